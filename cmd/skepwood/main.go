@@ -1,0 +1,85 @@
+// Command skepwood is a logbook for wood that is given away: where it came
+// from, what was found on it, how dry it is, what was cut from it and which
+// hive holds it now.
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"syscall"
+
+	"github.com/alecthomas/kong"
+)
+
+// streams is what a command reads and writes; tests pass buffers.
+type streams struct {
+	In  io.Reader
+	Out io.Writer
+	Err io.Writer
+}
+
+// commands is every command of the program, one line each; the struct tags
+// are the help text.
+type commands struct {
+	Version versionCmd `cmd:"" help:"Print the version of the program and of the rules it carries."`
+}
+
+// exitCode is an error that only sets the exit status: the command has
+// already said what it had to say.
+type exitCode int
+
+func (e exitCode) Error() string { return fmt.Sprintf("exit status %d", int(e)) }
+
+func main() {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	code := run(ctx, os.Args[1:], &streams{In: os.Stdin, Out: os.Stdout, Err: os.Stderr})
+	stop()
+	os.Exit(code)
+}
+
+// run parses args, runs the chosen command and returns the exit status:
+// 0 done, 1 failed or faults found, 2 wrong usage.
+func run(ctx context.Context, args []string, std *streams) int {
+	var root commands
+	exited := -1
+	parser, err := kong.New(&root,
+		kong.Name("skepwood"),
+		kong.Description("A logbook for wood that is given away and built into beehives."),
+		kong.Writers(std.Out, std.Err),
+		kong.Exit(func(code int) { exited = code }),
+		kong.UsageOnError(),
+		kong.BindTo(ctx, (*context.Context)(nil)),
+		kong.Bind(std),
+	)
+	if err != nil {
+		fmt.Fprintf(std.Err, "skepwood: %v\n", err)
+		return 2
+	}
+	parsed, err := parser.Parse(args)
+	if exited >= 0 {
+		return exited
+	}
+	if err != nil {
+		fmt.Fprintf(std.Err, "skepwood: %v\nTry: skepwood --help\n", err)
+		return 2
+	}
+	return report(std, parsed.Run())
+}
+
+// report prints err for a person and turns it into an exit status.
+func report(std *streams, err error) int {
+	var code exitCode
+	switch {
+	case err == nil:
+		return 0
+	case errors.As(err, &code):
+		return int(code)
+	default:
+		fmt.Fprintf(std.Err, "skepwood: %v\n", err)
+		return 1
+	}
+}
