@@ -1,0 +1,58 @@
+package screen
+
+import (
+	"errors"
+	"fmt"
+	"unicode/utf8"
+)
+
+// Sentinel errors, to be tested with errors.Is.
+var (
+	// ErrUnknownVerdict is returned for a word that is no verdict.
+	ErrUnknownVerdict = errors.New("unknown verdict")
+	// ErrUnknownKind is returned for a finding whose kind is not in Kinds.
+	ErrUnknownKind = errors.New("unknown kind of finding")
+	// ErrUnknownValue is returned for a value its kind does not know.
+	ErrUnknownValue = errors.New("unknown value")
+	// ErrMissing is returned for a finding that lacks a value or a needed note.
+	ErrMissing = errors.New("something is missing")
+	// ErrTooLong is returned for a value or note beyond its bound.
+	ErrTooLong = errors.New("too long")
+	// ErrFixedRule is returned by Policy.Validate for a rule no keeper may set.
+	ErrFixedRule = errors.New("this rule cannot be set")
+	// ErrOutOfBounds is returned by Policy.Validate for a verdict beyond the
+	// published bounds of a rule.
+	ErrOutOfBounds = errors.New("beyond the bounds of this rule")
+	// ErrNoDate is returned by RiskTrend for a lot without a date.
+	ErrNoDate = errors.New("a date is missing")
+	// ErrBadSetting is returned for an option outside its range.
+	ErrBadSetting = errors.New("setting out of range")
+)
+
+// FindingError says which field of a finding cannot be taken, why, and what to
+// write instead. It unwraps to one of the sentinel errors.
+type FindingError struct {
+	Field string // "kind", "value", "note" or "on"
+	Kind  Kind
+	Value string // what was given, clipped for display
+	Err   error
+	Help  string // what to do, one sentence
+}
+
+// Error returns the fault and the advice in one line.
+func (e *FindingError) Error() string {
+	return fmt.Sprintf("%s %q: %v: %s", e.Field, e.Value, e.Err, e.Help)
+}
+
+// Unwrap returns the sentinel error.
+func (e *FindingError) Unwrap() error { return e.Err }
+
+// clip shortens text from people so that a megabyte pasted by accident does not
+// end up in a message.
+func clip(text string) string {
+	const most = 40
+	if utf8.RuneCountInString(text) <= most {
+		return text
+	}
+	return string([]rune(text[:most*utf8.UTFMax])[:most]) + "…"
+}
