@@ -3,6 +3,7 @@ package cluster
 import (
 	"fmt"
 	"io/fs"
+	"path/filepath"
 	"strings"
 )
 
@@ -41,15 +42,22 @@ func (e *MissingBinariesError) Error() string {
 // InUseError is returned by Start when another program uses the data
 // directory.
 type InUseError struct {
+	// Dir is the data directory of the program.
 	Dir string
 	// PID is the process id of the other program; 0 when it could not be read.
 	PID int
+	// Server tells that the other program is a PostgreSQL server without a
+	// skepwood, which could not be stopped.
+	Server bool
 }
 
 func (e *InUseError) Error() string {
 	who := "another skepwood"
+	if e.Server {
+		who = "a PostgreSQL server"
+	}
 	if e.PID != 0 {
-		who = fmt.Sprintf("another skepwood (process %d)", e.PID)
+		who += fmt.Sprintf(" (process %d)", e.PID)
 	}
 	return fmt.Sprintf("the data directory %s is in use by %s: stop that one first, or choose another data directory", e.Dir, who)
 }
@@ -65,41 +73,86 @@ type VersionError struct {
 	Found Binaries
 }
 
-func (e *VersionError) Error() string { return "" }
+// Error gives two ways: back to the version that wrote the cluster, or a
+// dump by that version and a restore by the one found.
+func (e *VersionError) Error() string {
+	old := filepath.Join(e.Dir, dataName)
+	login := fmt.Sprintf("-h %s -U %s", filepath.Join(e.Dir, socketsName), Owner)
+	return fmt.Sprintf(`the book in %[1]s was written by PostgreSQL %[2]s, but only version %[3]d was found (in %[4]s). Nothing was changed.
+The simple way: install PostgreSQL %[2]s beside it (Debian, Ubuntu: sudo apt install postgresql-%[2]s; macOS: brew install postgresql@%[2]s). Skepwood then goes on with that version, whatever else is installed.
+To move the book to version %[3]d, with both installed:
+  1. start skepwood, and in another terminal write the book to a file:
+       export PGPASSWORD=$(cat %[5]s)
+       pg_dump -Fc %[6]s -f book.dump DATABASE
+  2. stop skepwood and put the old cluster aside; keep it until all is well:
+       mv %[1]s %[1]s.%[2]s
+  3. start skepwood, which makes an empty book with the newest version, and fill it:
+       pg_restore --clean --if-exists %[6]s -d DATABASE book.dump
+  4. start skepwood again.
+DATABASE is the database of the book, skepwood unless you chose another.`,
+		old, e.Cluster, e.Found.Version, e.Found.Dir, filepath.Join(e.Dir, passwordName), login)
+}
 
 // ClosedFolderError is returned by Start when the program is root and the
 // user that PostgreSQL must run as cannot enter a folder on the way to the
-// data directory or to the binaries.
+// binaries, or, where the system offers no way around it, to the cluster.
 type ClosedFolderError struct {
 	// Path is where the user had to get to.
 	Path string
-	// Folder is the folder that is closed, with its mode.
+	// Folder is the folder that is closed, with its mode; it is Path itself
+	// when the mode bits do not tell.
 	Folder string
 	Mode   fs.FileMode
 	// User is the user that cannot enter it.
 	User string
 }
 
-func (e *ClosedFolderError) Error() string { return "" }
+func (e *ClosedFolderError) Error() string {
+	return fmt.Sprintf("PostgreSQL does not run as root, and the user %s that it runs as instead cannot enter the folder %s (mode %04o) on the way to %s: "+
+		"use another place, such as /var/lib/skepwood for the data directory, or run skepwood as an ordinary user",
+		e.User, e.Folder, e.Mode.Perm(), e.Path)
+}
 
 // FolderModeError is returned by Start when others than the owner may read
 // or write the cluster, which PostgreSQL refuses.
 type FolderModeError struct {
+	// Path is the cluster, with its mode.
 	Path string
 	Mode fs.FileMode
 }
 
-func (e *FolderModeError) Error() string { return "" }
+func (e *FolderModeError) Error() string {
+	return fmt.Sprintf("others may read or write the book in %s (mode %04o), which PostgreSQL refuses: close it again with: chmod -R u=rwX,g=,o= %s",
+		e.Path, e.Mode.Perm(), e.Path)
+}
 
 // FolderOwnerError is returned by Start when the cluster belongs to another
 // user than the one PostgreSQL would run as.
 type FolderOwnerError struct {
+	// Path is the cluster; Owner is the user it belongs to.
 	Path  string
 	Owner string
-	User  string
+	// User is the user that PostgreSQL would run as.
+	User string
 }
 
-func (e *FolderOwnerError) Error() string { return "" }
+func (e *FolderOwnerError) Error() string {
+	return fmt.Sprintf("the book in %s belongs to the user %s, but PostgreSQL would run as %s: start skepwood as %s, or give the folder away with: chown -R %s %s",
+		e.Path, e.Owner, e.User, e.Owner, e.User, filepath.Dir(e.Path))
+}
+
+// NotClusterError is returned by Start when something else lies where the
+// cluster belongs.
+type NotClusterError struct {
+	// Path is what lies there.
+	Path string
+	// Reason says what is wrong with it.
+	Reason string
+}
+
+func (e *NotClusterError) Error() string {
+	return fmt.Sprintf("%s %s: move it away, or choose another data directory", e.Path, e.Reason)
+}
 
 // PasswordError is returned by Start when pg.password is missing or does not
 // open the cluster that exists.
@@ -110,7 +163,9 @@ type PasswordError struct {
 	Err error
 }
 
-func (e *PasswordError) Error() string { return "" }
+func (e *PasswordError) Error() string {
+	return fmt.Sprintf("the password file %s does not fit the book beside it (%v): bring it back from the backup that holds the same pgdata", e.Path, e.Err)
+}
 
 // Unwrap returns the cause.
 func (e *PasswordError) Unwrap() error { return e.Err }
@@ -124,9 +179,25 @@ type ServerError struct {
 	Err error
 	// Output is the end of what it wrote.
 	Output string
+	// Log is the file that holds the rest; empty when there is none.
+	Log string
 }
 
-func (e *ServerError) Error() string { return "" }
+func (e *ServerError) Error() string {
+	what := map[string]string{
+		"initdb": "PostgreSQL could not make a new cluster",
+		"start":  "PostgreSQL did not start",
+		"run":    "PostgreSQL ended by itself",
+	}[e.Op]
+	msg := fmt.Sprintf("%s (%v)", what, e.Err)
+	if e.Log != "" {
+		msg += "; its log is " + e.Log
+	}
+	if e.Output != "" {
+		msg += "; it wrote:\n" + e.Output
+	}
+	return msg
+}
 
 // Unwrap returns how the process ended.
 func (e *ServerError) Unwrap() error { return e.Err }
