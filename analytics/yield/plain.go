@@ -1,0 +1,249 @@
+package yield
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"time"
+
+	"gonum.org/v1/gonum/stat/distuv"
+)
+
+// Worth is one pickup in money of one currency, minor units. Net is Wood −
+// Driving − Cash − Disposal − Time, with held wood counted as bringing nothing
+// yet; HeldMost is what would be added if all of it turned out usable inside.
+type Worth struct {
+	Wood     float64 `json:"wood"`      // replacement price of what was usable
+	Driving  float64 `json:"driving"`   // extra miles at the rate of that day
+	Cash     float64 `json:"cash"`      // paid
+	Disposal float64 `json:"disposal"`  // of the waste
+	Time     float64 `json:"time"`      // hours at the keeper's own figure
+	Net      float64 `json:"net"`       // what is left
+	HeldMost float64 `json:"held_most"` // upper bound of what held wood may still add
+}
+
+// Value prices one pickup with the rates of its own day, in the currency of
+// prices. The error wraps ErrPickup, ErrNoRate, ErrCurrency or ErrOption.
+func Value(p Pickup, prices Prices) (Worth, error) {
+	if err := CheckPickup(0, p); err != nil {
+		return Worth{}, err
+	}
+	terms, err := prices.On(p.Date)
+	if err != nil {
+		return Worth{}, fmt.Errorf("value the pickup of %s at %s: %w", p.Date.Format(time.DateOnly), p.SourceID, err)
+	}
+	factor, err := prices.cashFactor(p.Cash, terms.Currency)
+	if err != nil {
+		return Worth{}, fmt.Errorf("cash of the pickup of %s at %s: %w", p.Date.Format(time.DateOnly), p.SourceID, err)
+	}
+	return terms.worth(p, float64(p.Cash.Minor)*factor), nil
+}
+
+// cashFactor returns the factor from the currency of cash to currency; nothing
+// paid needs none.
+func (p Prices) cashFactor(cash Money, currency string) (float64, error) {
+	if cash.Minor == 0 {
+		return 1, nil
+	}
+	return p.Convert(cash.Currency, currency)
+}
+
+// worth prices p with t; cash is already in minor units of t.Currency.
+func (t Terms) worth(p Pickup, cash float64) Worth {
+	minutes := p.Minutes + p.ShopMinutes + t.LotMinutes*float64(p.Lots)
+	w := Worth{
+		Wood:     t.Inside*p.Inside + t.Outside*p.Outside,
+		Driving:  t.Mile * p.Miles,
+		Cash:     cash,
+		Disposal: t.Disposal * p.Waste(),
+		Time:     t.Hour * math.Max(0, minutes) / 60,
+		HeldMost: math.Max(t.Inside, t.Outside) * p.Held,
+	}
+	w.Net = w.Wood - w.Driving - w.Cash - w.Disposal - w.Time
+	return w
+}
+
+// Figure is a mean or ratio with its 90 % interval. Known is false where the
+// book cannot say how sure the figure is; Why then says what is missing and the
+// interval must not be shown.
+type Figure struct {
+	Value float64 `json:"value"`
+	Low   float64 `json:"low"`
+	High  float64 `json:"high"`
+	N     int     `json:"n"`
+	Known bool    `json:"known"`
+	Why   string  `json:"why,omitempty"`
+}
+
+// Plain is what the book says about one source without borrowing from others:
+// sums, and figures in minor units of Currency. Lots on hold count as bringing
+// nothing yet, so HeldShare says how much is still open.
+type Plain struct {
+	SourceID  string    `json:"source"`
+	Kind      string    `json:"kind,omitempty"`
+	Currency  string    `json:"currency"`
+	N         int       `json:"n"`         // pickups, empty ones included
+	Empty     int       `json:"empty"`     // of these, empty-handed
+	Estimated int       `json:"estimated"` // of these, with estimated volumes
+	Last      time.Time `json:"last"`
+	Miles     float64   `json:"miles"`
+	Minutes   float64   `json:"minutes"`
+	Volume    float64   `json:"volume_m3"`
+	Usable    float64   `json:"usable_m3"`
+	HeldShare float64   `json:"held_share"` // of the volume
+	Net       float64   `json:"net"`        // sum over the pickups
+	PerPickup Figure    `json:"per_pickup"`
+	PerMile   Figure    `json:"per_mile"` // over pickups with miles
+	PerHour   Figure    `json:"per_hour"` // over pickups with minutes
+}
+
+// PlainFigures adds pickups up per source, sorted by source. Each pickup is
+// priced with the rates of its own day. The interval of a mean is Student's t
+// with the spread within sources taken from all sources together (each source's
+// squared deviations from its own mean), because one to three trips cannot show
+// their own spread; a source with ten or more trips uses its own. Errors are
+// those of Value, with the index of the pickup.
+func PlainFigures(pickups []Pickup, prices Prices) ([]Plain, error) {
+	sums := map[string]*plainSum{}
+	for i, p := range pickups {
+		if err := CheckPickup(i, p); err != nil {
+			return nil, err
+		}
+		w, err := Value(p, prices)
+		if err != nil {
+			return nil, fmt.Errorf("pickup %d: %w", i+1, err)
+		}
+		s := sums[p.SourceID]
+		if s == nil {
+			s = &plainSum{Plain: Plain{SourceID: p.SourceID, Currency: prices.currency()}}
+			sums[p.SourceID] = s
+		}
+		s.add(p, w)
+	}
+	all := make([]*plainSum, 0, len(sums))
+	for _, s := range sums {
+		all = append(all, s)
+	}
+	slices.SortFunc(all, func(a, b *plainSum) int { return cmp.Compare(a.SourceID, b.SourceID) })
+	plains := make([]Plain, 0, len(all))
+	perPickup := pooledSpread(all, func(s *plainSum) ratio { return s.pickup })
+	perMile := pooledSpread(all, func(s *plainSum) ratio { return s.mile })
+	perHour := pooledSpread(all, func(s *plainSum) ratio { return s.hour })
+	for _, s := range all {
+		if s.Volume > 0 {
+			s.HeldShare = s.held / s.Volume
+		}
+		s.PerPickup = s.pickup.figure(perPickup, "pickup")
+		s.PerMile = s.mile.figure(perMile, "mile")
+		s.PerHour = s.hour.figure(perHour, "hour")
+		plains = append(plains, s.Plain)
+	}
+	return plains, nil
+}
+
+// plainSum is a Plain while it is being added up.
+type plainSum struct {
+	Plain
+	held               float64
+	pickup, mile, hour ratio
+}
+
+func (s *plainSum) add(p Pickup, w Worth) {
+	s.N++
+	if p.CameEmpty() {
+		s.Empty++
+	}
+	if p.Estimated {
+		s.Estimated++
+	}
+	if s.N == 1 || !p.Date.Before(s.Last) {
+		s.Last, s.Kind = p.Date, p.Kind
+	}
+	minutes := p.Minutes + p.ShopMinutes
+	s.Miles += p.Miles
+	s.Minutes += minutes
+	s.Volume += p.Volume
+	s.Usable += p.Usable()
+	s.held += p.Held
+	s.Net += w.Net
+	s.pickup.add(w.Net, 1)
+	if p.Miles > 0 {
+		s.mile.add(w.Net, p.Miles)
+	}
+	if minutes > 0 {
+		s.hour.add(w.Net, minutes/60)
+	}
+}
+
+// ratio is a ratio of sums with what its linearised variance needs.
+type ratio struct {
+	n                   int
+	sumY, sumX          float64
+	sumYY, sumXY, sumXX float64
+}
+
+func (r *ratio) add(y, x float64) {
+	r.n++
+	r.sumY += y
+	r.sumX += x
+	r.sumYY += y * y
+	r.sumXY += x * y
+	r.sumXX += x * x
+}
+
+// residual returns the sum of squares of y − (Σy/Σx)·x, never below zero.
+func (r ratio) residual() float64 {
+	b := r.sumY / r.sumX
+	return math.Max(0, r.sumYY-2*b*r.sumXY+b*b*r.sumXX)
+}
+
+// spread is a variance of one pickup's residual with its degrees of freedom.
+type spread struct {
+	variance float64
+	freedom  int
+}
+
+func pooledSpread(all []*plainSum, of func(*plainSum) ratio) spread {
+	var s spread
+	for _, p := range all {
+		if r := of(p); r.n > 1 {
+			s.variance += r.residual()
+			s.freedom += r.n - 1
+		}
+	}
+	if s.freedom > 0 {
+		s.variance /= float64(s.freedom)
+	}
+	return s
+}
+
+// ownTrips is the number of trips from which a source shows its own spread.
+const ownTrips = 10
+
+// figure returns the ratio with a 90 % t interval from its own spread where n
+// allows, else from the pooled one. A spread of zero is not believed: equal
+// pickups are rounding or a copied line, not certainty.
+func (r ratio) figure(pooled spread, unit string) Figure {
+	if r.n == 0 || r.sumX == 0 {
+		return Figure{Why: "no pickup with a " + unit + " noted"}
+	}
+	f := Figure{Value: r.sumY / r.sumX, N: r.n}
+	own := pooled
+	if r.n >= ownTrips {
+		own = spread{r.residual() / float64(r.n-1), r.n - 1}
+	}
+	switch tiny := 1e-12 * r.sumYY; {
+	case own.freedom == 0:
+		f.Why = "no source has two pickups yet, so nothing shows how much they vary"
+	case own.variance <= tiny:
+		f.Why = "all pickups are equal, which says nothing about the next"
+	default:
+		t := distuv.StudentsT{Sigma: 1, Nu: float64(own.freedom)}.Quantile(0.95)
+		half := t * math.Sqrt(own.variance*float64(r.n)) / r.sumX
+		f.Low, f.High, f.Known = f.Value-half, f.Value+half, true
+		return f
+	}
+	f.Low, f.High = f.Value, f.Value
+	return f
+}
