@@ -60,7 +60,7 @@ type Reading struct {
 	Species string
 	Place   string // where on the board: "middle", "end", "butt"…
 	// WetGrams is the mass as found, DryGrams the oven-dry mass (MethodOvenDry)
-	// or the calculated oven-dry mass (MethodSample, see [SampleDryMass]). Both
+	// or the calculated oven-dry mass (MethodSample, see wood.Sample). Both
 	// or neither.
 	WetGrams, DryGrams *float64
 }
