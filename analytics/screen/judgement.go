@@ -21,9 +21,15 @@ type Judgement struct {
 	// OwnershipStop is true while the wood shows an owner who has not released
 	// it. It stands apart from Verdict: such wood is not ours to judge or take.
 	OwnershipStop bool `json:"ownership_stop"`
-	// Reasons are the rules in force, worst first, then by rule id.
+	// Reasons are the rules in force, worst first, then by rule id. There is
+	// always at least one.
 	Reasons []Reason `json:"reasons"`
-	// Lifted are the rules that fired and were answered.
+	// Stops are the legal stops in force; their Verdict is empty.
+	Stops []Reason `json:"stops,omitempty"`
+	// Remarks are rules that inform and ask for no verdict.
+	Remarks []Reason `json:"remarks,omitempty"`
+	// Lifted are the rules that fired and were answered away. One that was only
+	// made milder is in Reasons, with From, By and Answer filled.
 	Lifted []Reason `json:"lifted,omitempty"`
 	// Lifts say what would change the verdict, from the worst reasons only.
 	Lifts []Lift `json:"lifts,omitempty"`
@@ -42,11 +48,14 @@ type Judgement struct {
 type Reason struct {
 	// RuleID is the rule's id, such as "S04"; RuleByID finds it.
 	RuleID string `json:"rule"`
+	// Name is the rule in a few words.
+	Name string `json:"name"`
 	// Findings are indexes into the judged findings, ascending. Empty for the
 	// rule that fires on silence.
 	Findings []int `json:"findings"`
-	// Verdict is what this reason asks for now.
-	Verdict Verdict `json:"verdict"`
+	// Verdict is what this reason asks for now; empty in Stops and Remarks and
+	// where a lift left nothing.
+	Verdict Verdict `json:"verdict,omitempty"`
 	// From is the verdict before a lift; empty when nothing was lifted.
 	From Verdict `json:"from,omitempty"`
 	// By are indexes of the findings that lifted it.
@@ -73,7 +82,9 @@ type Lift struct {
 	Text string `json:"text"`
 	// Needs are the clauses of evidence: each needs one of its facts.
 	Needs [][]string `json:"needs"`
-	// Missing is how many of Needs are not met yet.
+	// Misreading is true when a recorded misreading is needed besides.
+	Misreading bool `json:"misreading,omitempty"`
+	// Missing is how many of these are not met yet.
 	Missing int `json:"missing"`
 }
 
@@ -108,6 +119,12 @@ func Judge(findings []Finding, opts Options) Judgement {
 // this board only. Finding indexes of the result count through lot first, then
 // board. Findings in board count as the board's whatever their On says.
 func JudgeBoard(lot, board []Finding, opts Options) Judgement {
+	return judge(together(lot, board), opts, true)
+}
+
+// together lists the findings of a lot and of one of its boards, each marked as
+// such.
+func together(lot, board []Finding) []Finding {
 	all := make([]Finding, 0, len(lot)+len(board))
 	for _, f := range lot {
 		f.On = OnLot
@@ -117,5 +134,5 @@ func JudgeBoard(lot, board []Finding, opts Options) Judgement {
 		f.On = OnBoard
 		all = append(all, f)
 	}
-	return judge(all, opts, true)
+	return all
 }

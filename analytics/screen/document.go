@@ -1,0 +1,77 @@
+package screen
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"sync"
+
+	"skepwood/analytics/mark"
+)
+
+// documentTables are the embedded files that make up the document, by the name
+// each has in it.
+var documentTables = [...]struct{ name, file string }{
+	{"kinds", "kinds.json"}, {"rules", "rules.json"},
+	{"checks", "checks.json"}, {"cautions", "cautions.json"}, {"mark_facts", "markfacts.json"},
+}
+
+// Document returns the versioned JSON document of rules, kinds, checks, cautions
+// and mark grammar, complete enough for a script to reach the same verdict:
+// "version", "verdicts" (mildest first), "algorithm" (the package comment's steps
+// in words), "kinds", "rules", "checks", "cautions", "mark_facts" (how a mark
+// reading becomes facts) and "mark" (mark.Document). The caller must not change it.
+func Document() []byte { return document() }
+
+var document = sync.OnceValue(func() []byte {
+	doc := map[string]json.RawMessage{
+		"version":   asJSON(Version()),
+		"date":      asJSON(lastVersion().Date),
+		"verdicts":  asJSON(Verdicts()),
+		"algorithm": asJSON(algorithm),
+		"mark":      asJSON(mark.Document()),
+	}
+	for _, t := range documentTables {
+		doc[t.name] = tableText(t.file)
+	}
+	return asJSON(doc)
+})
+
+// checksum is the SHA-256 of this package's own tables, in hex. The version
+// table keeps it, so that no table changes without a new version; the mark
+// grammar has a version of its own, which Version carries too.
+func checksum() string {
+	sum := sha256.New()
+	for _, t := range documentTables {
+		sum.Write(tableText(t.file))
+	}
+	return hex.EncodeToString(sum.Sum(nil))
+}
+
+func lastVersion() RuleVersion {
+	all := tables().versions
+	return all[len(all)-1]
+}
+
+// tableText is an embedded file without its line breaks.
+func tableText(name string) json.RawMessage {
+	text, err := files.ReadFile(name)
+	if err != nil {
+		panic("screen: embedded tables: " + err.Error())
+	}
+	var out bytes.Buffer
+	if err := json.Compact(&out, text); err != nil {
+		panic("screen: embedded tables: " + err.Error())
+	}
+	return out.Bytes()
+}
+
+// asJSON encodes values that always can be encoded.
+func asJSON(value any) json.RawMessage {
+	text, err := json.Marshal(value)
+	if err != nil {
+		panic("screen: embedded tables: " + err.Error())
+	}
+	return text
+}
