@@ -64,16 +64,19 @@ func (t Terms) worth(p Pickup, cash float64) Worth {
 	return w
 }
 
-// Figure is a mean or ratio with its 90 % interval. Known is false where the
+// Figure is a mean or ratio with its 50 % and 90 % intervals. Known is false where the
 // book cannot say how sure the figure is; Why then says what is missing and the
 // interval must not be shown.
 type Figure struct {
 	Value float64 `json:"value"`
 	Low   float64 `json:"low"`
 	High  float64 `json:"high"`
-	N     int     `json:"n"`
-	Known bool    `json:"known"`
-	Why   string  `json:"why,omitempty"`
+	Low50 float64 `json:"low_50"`
+	// High50 closes the 50 % interval.
+	High50 float64 `json:"high_50"`
+	N      int     `json:"n"`
+	Known  bool    `json:"known"`
+	Why    string  `json:"why,omitempty"`
 }
 
 // Plain is what the book says about one source without borrowing from others:
@@ -96,6 +99,8 @@ type Plain struct {
 	PerPickup Figure    `json:"per_pickup"`
 	PerMile   Figure    `json:"per_mile"` // over pickups with miles
 	PerHour   Figure    `json:"per_hour"` // over pickups with minutes
+	// UsablePerPickup is the usable volume of a pickup in m³.
+	UsablePerPickup Figure `json:"usable_per_pickup_m3"`
 }
 
 // PlainFigures adds pickups up per source, sorted by source. Each pickup is
@@ -130,11 +135,13 @@ func PlainFigures(pickups []Pickup, prices Prices) ([]Plain, error) {
 	perPickup := pooledSpread(all, func(s *plainSum) ratio { return s.pickup })
 	perMile := pooledSpread(all, func(s *plainSum) ratio { return s.mile })
 	perHour := pooledSpread(all, func(s *plainSum) ratio { return s.hour })
+	usable := pooledSpread(all, func(s *plainSum) ratio { return s.usable })
 	for _, s := range all {
 		if s.Volume > 0 {
 			s.HeldShare = s.held / s.Volume
 		}
 		s.PerPickup = s.pickup.figure(perPickup, "pickup")
+		s.UsablePerPickup = s.usable.figure(usable, "pickup")
 		s.PerMile = s.mile.figure(perMile, "mile")
 		s.PerHour = s.hour.figure(perHour, "hour")
 		plains = append(plains, s.Plain)
@@ -147,6 +154,7 @@ type plainSum struct {
 	Plain
 	held               float64
 	pickup, mile, hour ratio
+	usable             ratio
 }
 
 func (s *plainSum) add(p Pickup, w Worth) {
@@ -168,6 +176,7 @@ func (s *plainSum) add(p Pickup, w Worth) {
 	s.held += p.Held
 	s.Net += w.Net
 	s.pickup.add(w.Net, 1)
+	s.usable.add(p.Usable(), 1)
 	if p.Miles > 0 {
 		s.mile.add(w.Net, p.Miles)
 	}
@@ -239,11 +248,13 @@ func (r ratio) figure(pooled spread, unit string) Figure {
 	case own.variance <= tiny:
 		f.Why = "all pickups are equal, which says nothing about the next"
 	default:
-		t := distuv.StudentsT{Sigma: 1, Nu: float64(own.freedom)}.Quantile(0.95)
-		half := t * math.Sqrt(own.variance*float64(r.n)) / r.sumX
-		f.Low, f.High, f.Known = f.Value-half, f.Value+half, true
+		t := distuv.StudentsT{Sigma: 1, Nu: float64(own.freedom)}
+		scale := math.Sqrt(own.variance*float64(r.n)) / r.sumX
+		half90, half50 := t.Quantile(0.95)*scale, t.Quantile(0.75)*scale
+		f.Low, f.High, f.Known = f.Value-half90, f.Value+half90, true
+		f.Low50, f.High50 = f.Value-half50, f.Value+half50
 		return f
 	}
-	f.Low, f.High = f.Value, f.Value
+	f.Low, f.High, f.Low50, f.High50 = f.Value, f.Value, f.Value, f.Value
 	return f
 }
