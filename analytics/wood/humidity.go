@@ -43,7 +43,8 @@ func HumidityFromDewPoint(t, dew Celsius) (float64, error) {
 	if err := within("dew point", float64(dew), magnusColdest, float64(t), " °C"); err != nil {
 		return 0, err
 	}
-	return 100 * magnus(dew) / saturated, nil
+	// At equality the quotient can round to just above 1.
+	return min(100, 100*magnus(dew)/saturated), nil
 }
 
 // DewPoint returns the temperature at which air of temperature t and relative
@@ -103,7 +104,7 @@ func (b WetBulb) Humidity() (float64, error) {
 			Hint: "the air would be drier than dry: check both thermometers",
 		}
 	}
-	return 100 * e / magnus(b.Dry), nil
+	return min(100, 100*e/magnus(b.Dry)), nil
 }
 
 // vapour returns the vapour pressure if the wet bulb stood at wet.

@@ -72,6 +72,10 @@ func TestParseLength(t *testing.T) {
 		{"  5 1/2  in ", "mm", frac(5, 1, 2)},
 		{"5\u00a01/2\u202fin", "mm", frac(5, 1, 2)},
 		{"000005", "in", 5 * wood.Inch},
+		{"010", "in", 10 * wood.Inch}, // decimal, whatever computers make of it
+		{"010/8", "in", frac(1, 1, 4)},
+		{"08/016", "in", frac(0, 1, 2)},
+		{"5 02/04", "in", frac(5, 1, 2)},
 		{"100 m", "in", wood.MaxLength},
 		{"0.0000005 mm", "in", 1}, // half a nanometre goes up
 		{"0.0000004 mm", "in", 0},
@@ -274,7 +278,7 @@ func TestLengthJSON(t *testing.T) {
 func FuzzParseLength(f *testing.F) {
 	for _, s := range []string{
 		"5 1/2", "5-1/2\"", "6' 2 1/2\"", "140 mm", "5½", "5¹⁄₂", "1,250", "-1", "1/0", "", "NaN",
-		"1e9", "6ft2in", "99999999999 m", "٥", "5\xff", "6′ 2″", "0.0000005mm",
+		"080/1", "1e9", "6ft2in", "99999999999 m", "٥", "5\xff", "6′ 2″", "0.0000005mm",
 	} {
 		f.Add(s, true)
 		f.Add(s, false)

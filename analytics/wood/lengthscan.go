@@ -192,7 +192,7 @@ func (p *lengthParser) number(sc *lengthScanner) (lengthToken, bool) {
 	if whole == "" || height != 0 {
 		return lengthToken{}, p.refuse(FaultNotALength, "raised or lowered digits are read as parts of a fraction only")
 	}
-	value, _ := new(big.Rat).SetString(whole)
+	value := ratio(whole, "1")
 	return lengthToken{kind: tokenNumber, value: value}, true
 }
 
@@ -220,7 +220,7 @@ func (p *lengthParser) denominator(sc *lengthScanner, num string) (lengthToken, 
 	if strings.Trim(den, "0") == "" {
 		return lengthToken{}, p.refuse(FaultZeroDenominator, "a fraction cannot have 0 below the line")
 	}
-	value, _ := new(big.Rat).SetString(num + "/" + den)
+	value := ratio(num, den)
 	return lengthToken{kind: tokenFraction, value: value}, true
 }
 
@@ -239,7 +239,7 @@ func (p *lengthParser) decimals(sc *lengthScanner, whole string) (lengthToken, b
 	case comma && looksLikeThousands(whole, frac):
 		return lengthToken{}, p.refuse(FaultAmbiguous, "the comma could separate thousands or decimals")
 	}
-	value, _ := new(big.Rat).SetString("0" + whole + "." + frac)
+	value := ratio(whole+frac, "1"+strings.Repeat("0", len(frac)))
 	return lengthToken{kind: tokenNumber, value: value, decimal: true}, true
 }
 
@@ -247,4 +247,12 @@ func (p *lengthParser) decimals(sc *lengthScanner, whole string) (lengthToken, b
 // by thousands: 1,250 is, 0,375 and 5,5 are not.
 func looksLikeThousands(whole, frac string) bool {
 	return len(frac) == 3 && len(whole) >= 1 && len(whole) <= 3 && whole[0] != '0'
+}
+
+// ratio divides two runs of decimal digits; den is not zero. big.Rat's own
+// parser is not used because it takes a leading zero of a fraction for octal.
+func ratio(num, den string) *big.Rat {
+	n, _ := new(big.Int).SetString(num, 10)
+	d, _ := new(big.Int).SetString(den, 10)
+	return new(big.Rat).SetFrac(n, d)
 }

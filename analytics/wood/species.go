@@ -30,9 +30,10 @@ const (
 )
 
 // statusOrder ranks statuses from best to worst.
-var statusOrder = []Status{Checked, Read, Derived, Mixed, FromMemory, NotFound, ""}
+var statusOrder = []Status{Checked, Read, Derived, Mixed, FromMemory, NotFound}
 
-// Weakest returns the least trustworthy of the statuses given, empty for none.
+// Weakest returns the least trustworthy of the statuses given; empty ones do
+// not count, and with no others the result is empty.
 func Weakest(statuses ...Status) Status {
 	worst := -1
 	for _, s := range statuses {
@@ -125,8 +126,12 @@ func AllSpecies() []Species {
 // SpeciesByID returns the species with exactly this id, such as
 // "pine_eastern_white", else a *SpeciesError.
 func SpeciesByID(id string) (Species, error) {
-	for _, s := range AllSpecies() {
-		if s.ID == id {
+	// Recomputing a whole book asks for every reading: no copy of the table.
+	all, _ := speciesTable()
+	for i := range all {
+		if all[i].ID == id {
+			s := all[i]
+			s.Origins = slices.Clone(s.Origins)
 			return s, nil
 		}
 	}
