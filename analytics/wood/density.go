@@ -1,7 +1,5 @@
 package wood
 
-import "math"
-
 // FibreSaturation is the moisture content, in percent, at which shrinkage
 // begins: the 30 % that the Wood Handbook assumes for most species.
 const FibreSaturation = 30.0
@@ -142,14 +140,17 @@ type WeighedResult struct {
 // × 1000 × (1 + x/100)), then BasicFrom. What cannot be wood, or wetter than
 // wood can be, is ErrRange: usually a wrong unit.
 func (w Weighed) Result() (WeighedResult, error) {
+	for _, err := range []error{
+		above("thickness", w.Thickness.Millimetres(), MaxLength.Millimetres(), " mm"),
+		above("width", w.Width.Millimetres(), MaxLength.Millimetres(), " mm"),
+		above("length", w.Length.Millimetres(), MaxLength.Millimetres(), " mm"),
+		checkMass("mass", w.Mass), checkMC("moisture content", w.MC),
+	} {
+		if err != nil {
+			return WeighedResult{}, err
+		}
+	}
 	volume := VolumeOf(w.Thickness, w.Width, w.Length)
-	if w.Thickness <= 0 || w.Width <= 0 || w.Length <= 0 {
-		return WeighedResult{}, &RangeError{What: "board volume", Value: float64(volume), Low: math.SmallestNonzeroFloat64,
-			High: MaxLength.Metres(), Unit: " m3", Hint: "thickness, width and length must all be above 0"}
-	}
-	if err := checkMC("moisture content", w.MC); err != nil {
-		return WeighedResult{}, err
-	}
 	dry := float64(w.Mass) / (1 + w.MC/100)
 	r := WeighedResult{Density: Density(float64(w.Mass) / float64(volume)), OvenDry: Mass(dry)}
 	r.SG = dry / (1000 * float64(volume))
@@ -165,14 +166,4 @@ func (w Weighed) Result() (WeighedResult, error) {
 	}
 	r.SG12, err = SpecificGravity(r.Basic, 12, w.Shrinkage)
 	return r, err
-}
-
-// hint adds what to do to a *RangeError.
-func hint(err error, text string) error {
-	if re, ok := err.(*RangeError); ok {
-		c := *re
-		c.Hint = text
-		return &c
-	}
-	return err
 }

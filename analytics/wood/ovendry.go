@@ -18,7 +18,7 @@ func OvenDryMC(wet, dry Mass) (float64, error) {
 	if err := checkMass("wet mass", wet); err != nil {
 		return 0, err
 	}
-	if err := within("oven-dry mass", dry.Grams(), math.SmallestNonzeroFloat64, wet.Grams(), " g"); err != nil {
+	if err := above("oven-dry mass", dry.Grams(), wet.Grams(), " g"); err != nil {
 		return 0, hint(err, "the dry piece cannot weigh more than the wet one: are the two swapped?")
 	}
 	mc := 100 * float64(wet-dry) / float64(dry)
@@ -29,7 +29,7 @@ func OvenDryMC(wet, dry Mass) (float64, error) {
 }
 
 func checkMass(what string, m Mass) error {
-	return within(what, m.Grams(), math.SmallestNonzeroFloat64, maxMass.Grams(), " g")
+	return above(what, m.Grams(), maxMass.Grams(), " g")
 }
 
 // WetBasis returns the water in percent of the total mass of wood at moisture
@@ -71,7 +71,7 @@ func (s Sample) OvenDry() (Mass, error) {
 		return 0, err
 	}
 	if len(s.SectionMC) == 0 {
-		return 0, &RangeError{What: "number of sections", Low: 1, High: math.Inf(1), Hint: "two, one from each end, are usual"}
+		return 0, &RangeError{What: "number of sections", Above: true, Hint: "two, one from each end, are usual"}
 	}
 	var sum float64
 	for _, mc := range s.SectionMC {
@@ -107,10 +107,10 @@ func (s Sample) MC(now Mass) (float64, error) {
 // must be above zero and sag no more than half the chord, else ErrRange; a
 // radius beyond MaxLength is not an error.
 func SagRadius(sag, chord Length) (Length, error) {
-	if err := within("chord", chord.Millimetres(), math.SmallestNonzeroFloat64, MaxLength.Millimetres(), " mm"); err != nil {
+	if err := above("chord", chord.Millimetres(), MaxLength.Millimetres(), " mm"); err != nil {
 		return 0, err
 	}
-	if err := within("sag", sag.Millimetres(), math.SmallestNonzeroFloat64, chord.Millimetres()/2, " mm"); err != nil {
+	if err := above("sag", sag.Millimetres(), chord.Millimetres()/2, " mm"); err != nil {
 		return 0, err
 	}
 	nm := float64(chord)*float64(chord)/(8*float64(sag)) + float64(sag)/2

@@ -25,7 +25,12 @@ type streams struct {
 // commands is every command of the program, one line each; the struct tags
 // are the help text.
 type commands struct {
-	Version versionCmd `cmd:"" help:"Print the version of the program and of the rules it carries."`
+	EMC       emcCmd       `cmd:"" help:"Tell how dry wood becomes in some air."`
+	Density   densityCmd   `cmd:"" help:"Tell what wood weighs, or what a weighed board is."`
+	Resize    resizeCmd    `cmd:"" help:"Tell what a board measures at another moisture."`
+	Boardfeet boardfeetCmd `cmd:"" help:"Count board feet."`
+	Ovendry   ovendryCmd   `cmd:"" help:"Tell moisture content from masses."`
+	Version   versionCmd   `cmd:"" help:"Print the version of the program and of the rules it carries."`
 }
 
 // exitCode is an error that only sets the exit status: the command has
