@@ -10,6 +10,26 @@ const DefaultClearance = wood.Inch / 4
 
 // Keepouts returns the rectangles that are not clear on face f, cut off at the
 // board's edges, metal with clearance added on every side. With Both a defect
-// on either face counts. The clearance of metal counts on both faces, because
-// a saw goes through.
-func (b Board) Keepouts(f Face, clearance wood.Length) []Rect { return nil }
+// on either face counts. Metal counts on both faces, because a saw goes
+// through. A clearance below zero counts as zero.
+func (b Board) Keepouts(f Face, clearance wood.Length) []Rect {
+	return b.keepouts(clearance, func(d Defect) bool { return d.Metal || b.Shows(d, f) })
+}
+
+// keepouts returns the rectangles of the defects that count, in their order.
+func (b Board) keepouts(clearance wood.Length, counts func(Defect) bool) []Rect {
+	var out []Rect
+	for _, d := range b.Defects {
+		if !counts(d) {
+			continue
+		}
+		r := d.Rect()
+		if d.Metal {
+			r = r.Grow(max(clearance, 0))
+		}
+		if r = r.Intersect(b.Rect()); !r.Empty() {
+			out = append(out, r)
+		}
+	}
+	return out
+}
