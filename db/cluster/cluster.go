@@ -8,6 +8,7 @@ import (
 	"net/url"
 	"path/filepath"
 	"strconv"
+	"strings"
 	"sync"
 	"time"
 
@@ -171,7 +172,8 @@ func (c *Cluster) URL(database string) string {
 		u.Host = "127.0.0.1:" + strconv.Itoa(c.at.port)
 		query.Set("sslmode", "disable")
 	}
-	u.RawQuery = query.Encode()
+	// PostgreSQL's own programs take a plus sign in a URL for itself.
+	u.RawQuery = strings.ReplaceAll(query.Encode(), "+", "%20")
 	return u.String()
 }
 

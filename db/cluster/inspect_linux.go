@@ -63,8 +63,11 @@ func (o *opening) fateByArguments(proc string) fate {
 		return stranger
 	}
 	for _, arg := range args[1:] {
-		if string(arg) == "cluster_name="+o.clusterName() {
-			return survivor
+		if name, named := bytes.CutPrefix(arg, []byte("cluster_name=skepwood-")); named {
+			if "skepwood-"+string(name) == clusterName(o.dir.path) {
+				return survivor
+			}
+			return stranger // the server of another data directory
 		}
 	}
 	return unknown

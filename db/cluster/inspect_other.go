@@ -28,9 +28,9 @@ func (o *opening) fateOf(pid int) fate {
 	switch {
 	case err != nil:
 		return unknown
-	case strings.Contains(args, "cluster_name="+o.clusterName()):
+	case strings.Contains(args, "cluster_name="+clusterName(o.dir.path)):
 		return survivor
-	case strings.Contains(args, "cluster_name="):
+	case strings.Contains(args, "cluster_name=skepwood-"):
 		return stranger // the server of another data directory
 	}
 	return unknown

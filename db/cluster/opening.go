@@ -165,7 +165,7 @@ func (o *opening) closePassword() error {
 
 // clusterName is what the server calls itself: in its command line, by which
 // it can be recognised, and in the list of processes.
-func (o *opening) clusterName() string {
-	sum := sha256.Sum256([]byte(o.dir.path))
+func clusterName(path string) string {
+	sum := sha256.Sum256([]byte(path))
 	return "skepwood-" + hex.EncodeToString(sum[:8])
 }

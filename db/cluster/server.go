@@ -156,7 +156,7 @@ func (o *opening) serverArgs(at address, reach *reach) ([]string, error) {
 		return nil, err
 	}
 	settings := map[string]string{
-		"cluster_name":            o.clusterName(),
+		"cluster_name":            clusterName(o.dir.path),
 		"jit":                     "off", // costs more than it gains in short queries
 		"lc_messages":             "C",
 		"listen_addresses":        "127.0.0.1",

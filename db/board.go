@@ -1,0 +1,137 @@
+package db
+
+import (
+	"context"
+	"strings"
+
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
+
+	"skepwood/analytics/wood"
+)
+
+// Board is a piece freed from a lot.
+type Board struct {
+	Base
+	Lot       Ref
+	Parent    Ref
+	Code      string
+	Label     string
+	Thickness wood.Length
+	Width     wood.Length
+	Length    wood.Length
+	Species   string
+	Place     string
+	State     string
+	Metal     string
+	Notes     string
+}
+
+// States of a board, from the rack to where it ended.
+var boardStates = []Option{{"rack", "on the rack"}, {"cut", "cut up"}, {"built", "built in"}, {"broken", "broken"}, {"gone", "given away"}}
+
+// Whether a board was swept for hidden metal.
+var metalStates = []Option{{"not_swept", "not yet swept"}, {"clean", "swept clean"}, {"found", "metal found"}}
+
+var Boards = &Entity[Board]{
+	table: "board",
+	base:  func(b *Board) *Base { return &b.Base },
+	columns: []Column[Board]{
+		{Name: "lot", Required: true, Example: "K7MWX", Help: "Crayon code or own number of the lot it came from.", SQL: "lot_id", Key: lotKeySQL, Ptr: func(b *Board) any { return &b.Lot }, Codec: refCodec{"lot"}},
+		{Name: "code", Aliases: []string{"board"}, Help: "Written on the wood; made for you when left empty.", SQL: "code", Ptr: func(b *Board) any { return &b.Code }, Codec: codeCodec{board: true}},
+		{Name: "label", Aliases: []string{"number", "old_number"}, Label: "Own number", SQL: "label", Ptr: func(b *Board) any { return &b.Label }, Codec: textCodec{max: 100}},
+		{Name: "parent", Label: "Cut from", Help: "The board it was cut from, if any.", SQL: "parent_id", Key: parentKeySQL, Ptr: func(b *Board) any { return &b.Parent }, Codec: refCodec{"board"}},
+		{Name: "thickness", Aliases: []string{"thick", "t"}, Required: true, Example: "3/4 in", SQL: "thickness_nm", Ptr: func(b *Board) any { return &b.Thickness }, Codec: lengthCodec{}},
+		{Name: "width", Aliases: []string{"wide", "w"}, Required: true, Example: "5 1/2 in", SQL: "width_nm", Ptr: func(b *Board) any { return &b.Width }, Codec: lengthCodec{}},
+		{Name: "length", Aliases: []string{"long", "l"}, Required: true, Example: "48 in", SQL: "length_nm", Ptr: func(b *Board) any { return &b.Length }, Codec: lengthCodec{}},
+		{Name: "species", Aliases: []string{"wood"}, Example: "pine_eastern_white", SQL: "species", Ptr: func(b *Board) any { return &b.Species }, Codec: speciesCodec{}},
+		{Name: "place", Aliases: []string{"where", "rack"}, Example: "rack 2", SQL: "place", Ptr: func(b *Board) any { return &b.Place }, Codec: textCodec{max: 200}},
+		{Name: "state", SQL: "state", Ptr: func(b *Board) any { return &b.State }, Codec: choiceCodec{boardStates, "rack"}},
+		{Name: "metal", Label: "Swept for metal", SQL: "metal", Ptr: func(b *Board) any { return &b.Metal }, Codec: choiceCodec{metalStates, "not_swept"}},
+		{Name: "notes", Aliases: []string{"note", "comments"}, SQL: "notes", Ptr: func(b *Board) any { return &b.Notes }, Codec: textCodec{max: 10000, long: true}},
+	},
+	check: func(b *Board, env Env) FieldErrors {
+		var faults FieldErrors
+		codec := lengthCodec{}
+		for _, m := range []struct {
+			name string
+			l    wood.Length
+			max  wood.Length
+		}{{"thickness", b.Thickness, wood.Metre}, {"width", b.Width, 3 * wood.Metre}, {"length", b.Length, 30 * wood.Metre}} {
+			if m.l > m.max {
+				faults = append(faults, &FieldError{Field: m.name, Value: codec.print(&m.l, env),
+					Problem: "is more than " + codec.print(&m.max, env), Remedy: "check the number and its unit"})
+			}
+		}
+		if len(faults) == 0 && b.Thickness > b.Width {
+			faults = append(faults, &FieldError{Field: "thickness", Value: codec.print(&b.Thickness, env),
+				Problem: "is more than the width", Remedy: "give the smaller measure as thickness"})
+		}
+		return faults
+	},
+	unique: map[string]*FieldError{
+		"board_code_once":          {Field: "code", Problem: "is already on another board", Remedy: "leave it empty to get a new one"},
+		"board_label_once":         {Field: "label", Problem: "is already another board's", Remedy: "choose another, or leave it empty"},
+		"board_not_its_own_parent": {Field: "parent", Problem: "is the board itself", Remedy: "name the board it was cut from"},
+	},
+	prepare: func(ctx context.Context, tx pgx.Tx, b *Board) error {
+		if b.Parent.ID != uuid.Nil {
+			if err := boardOfLot(ctx, tx, b.Parent, b.Lot); err != nil {
+				return err
+			}
+		}
+		return giveBoardCode(ctx, tx, b)
+	},
+	derive: func(ctx context.Context, tx pgx.Tx, b *Board) error {
+		if err := deriveReadings(ctx, tx, []uuid.UUID{b.ID}); err != nil {
+			return err // its species decides what its readings mean
+		}
+		return deriveLotAndPickup(ctx, tx, b.Lot.ID)
+	},
+	natural: []natural[Board]{
+		{field: "code", always: true, key: func(b *Board) string { return b.Code }, sql: `SELECT code, id FROM board WHERE code = ANY($1)`},
+		{field: "label", key: func(b *Board) string { return b.Label }, sql: `SELECT label, id FROM board WHERE label = ANY($1) AND label <> '' AND struck_at IS NULL`},
+	},
+	batch: codeBoards,
+	identity: func(b *Board) string {
+		if b.Code != "" {
+			return b.Code
+		}
+		return b.Label
+	},
+}
+
+// giveBoardCode numbers a board without code after the highest of its lot.
+func giveBoardCode(ctx context.Context, tx pgx.Tx, b *Board) error {
+	if b.Code != "" {
+		return nil
+	}
+	var lot string
+	var highest int
+	err := tx.QueryRow(ctx, `SELECT l.code, coalesce(max(substring(b.code FROM '-([0-9]+)')::int), 0)
+		FROM lot l LEFT JOIN board b ON b.lot_id = l.id WHERE l.id = $1 GROUP BY l.code`, b.Lot.ID).Scan(&lot, &highest)
+	if err != nil {
+		return notFound(err, "lot")
+	}
+	b.Code = boardCode(lot, highest+1)
+	return nil
+}
+
+// speciesCodec is a species id in a *string; common and scientific names are
+// understood, an unknown name is kept out so that no figure rests on it.
+type speciesCodec struct{}
+
+func (speciesCodec) parse(dst any, text string, _ Env) *FieldError {
+	if text == "" {
+		*dst.(*string) = ""
+		return nil
+	}
+	sp, err := wood.FindSpecies(text)
+	if err != nil {
+		return fault("is not in the species table", "use a name from the species page, or leave it empty: "+strings.TrimSpace(err.Error()))
+	}
+	*dst.(*string) = sp.ID
+	return nil
+}
+
+func (speciesCodec) print(src any, _ Env) string { return *src.(*string) }

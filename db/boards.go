@@ -1,0 +1,72 @@
+package db
+
+import (
+	"context"
+	"fmt"
+
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
+
+	"skepwood/analytics/screen"
+)
+
+const stockBoardSQL = `SELECT b.id, b.code, b.lot_id, l.code, b.thickness_nm, b.width_nm, b.length_nm, b.species, b.place,
+	b.state, b.metal, b.verdict, b.ownership_stop, b.gross_m3, b.usable_m3, b.mapped, b.moisture_pct, b.moisture_sd, b.moisture_range, b.moisture_at, s.name
+	FROM board b JOIN lot l ON l.id = b.lot_id JOIN pickup p ON p.id = l.pickup_id JOIN source s ON s.id = p.source_id `
+
+func (s *Store) stockBoards(ctx context.Context, conditions string, args ...any) ([]StockBoard, error) {
+	rows, err := s.pool.Query(ctx, stockBoardSQL+conditions, args...)
+	if err != nil {
+		return nil, fmt.Errorf("read the boards: %w", err)
+	}
+	return pgx.CollectRows(rows, pgx.RowToStructByPos[StockBoard])
+}
+
+// LotBoards returns a lot's live boards in the order of their numbers.
+func (s *Store) LotBoards(ctx context.Context, lot uuid.UUID) ([]StockBoard, error) {
+	return s.stockBoards(ctx, "WHERE b.lot_id = $1 AND b.struck_at IS NULL ORDER BY length(b.code), b.code", lot)
+}
+
+// BoardsCutFrom returns the live boards cut from a board.
+func (s *Store) BoardsCutFrom(ctx context.Context, board uuid.UUID) ([]StockBoard, error) {
+	return s.stockBoards(ctx, "WHERE b.parent_id = $1 AND b.struck_at IS NULL ORDER BY length(b.code), b.code", board)
+}
+
+// StockBoard returns one board with what is derived for it, struck or not.
+func (s *Store) StockBoard(ctx context.Context, id uuid.UUID) (StockBoard, error) {
+	rows, err := s.stockBoards(ctx, "WHERE b.id = $1", id)
+	if err != nil {
+		return StockBoard{}, err
+	}
+	if len(rows) == 0 {
+		return StockBoard{}, fmt.Errorf("board: %w", ErrNotFound)
+	}
+	return rows[0], nil
+}
+
+// BoardByCode returns the id of the board whose code this is.
+func (s *Store) BoardByCode(ctx context.Context, code string) (uuid.UUID, error) {
+	var id uuid.UUID
+	err := s.pool.QueryRow(ctx, `SELECT id FROM board WHERE code = $1`, code).Scan(&id)
+	return id, notFound(err, "board "+code)
+}
+
+// BoardEvidence returns the live findings that decide a board's verdict: the
+// lot's, and its own with those of every board it was cut from.
+func (s *Store) BoardEvidence(ctx context.Context, b Board) (lot, own []screen.Finding, err error) {
+	findings, err := Findings.list(ctx, s.pool, `WHERE t.lot_id = $1 AND t.struck_at IS NULL AND (t.board_id IS NULL OR t.board_id IN (
+		WITH RECURSIVE line AS (SELECT id, parent_id FROM board WHERE id = $2
+			UNION SELECT b.id, b.parent_id FROM board b JOIN line ON b.id = line.parent_id) SELECT id FROM line))
+		ORDER BY t.seen_at, t.id`, b.Lot.ID, b.ID)
+	if err != nil {
+		return nil, nil, err
+	}
+	for _, f := range findings {
+		if f.Board.ID == uuid.Nil {
+			lot = append(lot, f.Screen())
+		} else {
+			own = append(own, f.Screen())
+		}
+	}
+	return lot, own, nil
+}

@@ -1,0 +1,83 @@
+package db
+
+import (
+	"context"
+	"fmt"
+	"strings"
+
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
+
+	"skepwood/analytics/wood"
+)
+
+// Defect is a spoiled rectangle on a board's faces.
+type Defect struct {
+	Base
+	Board Ref
+	Kind  string
+	Face  string
+	X, Y  wood.Length
+	DX    wood.Length
+	DY    wood.Length
+	Metal bool
+	Note  string
+}
+
+var defectKinds = []Option{{"nail_hole", "nail hole"}, {"knot", "knot"}, {"split", "split"}, {"check", "check"}, {"wane", "wane"}, {"decay", "decay"}, {"stain", "stain"}, {"insect_hole", "insect hole"}}
+
+var defectFaces = []Option{{"both", "both (goes through)"}, {"top", "top"}, {"bottom", "bottom"}}
+
+var Defects = &Entity[Defect]{
+	table: "defect",
+	base:  func(d *Defect) *Base { return &d.Base },
+	columns: []Column[Defect]{
+		{Name: "board", Required: true, Example: "K7MWX-3", SQL: "board_id", Key: boardKeySQL, Ptr: func(d *Defect) any { return &d.Board }, Codec: refCodec{"board"}},
+		{Name: "kind", Aliases: []string{"defect", "type"}, Required: true, Example: "nail_hole", SQL: "kind", Ptr: func(d *Defect) any { return &d.Kind }, Codec: choiceCodec{defectKinds, ""}},
+		{Name: "face", SQL: "face", Ptr: func(d *Defect) any { return &d.Face }, Codec: choiceCodec{defectFaces, "both"}},
+		{Name: "x", Aliases: []string{"from_left", "along"}, Label: "From the left end", Example: "2 in", SQL: "x_nm", Ptr: func(d *Defect) any { return &d.X }, Codec: lengthCodec{zero: true}},
+		{Name: "y", Aliases: []string{"from_edge", "across"}, Label: "From the near edge", Example: "1/2 in", SQL: "y_nm", Ptr: func(d *Defect) any { return &d.Y }, Codec: lengthCodec{zero: true}},
+		{Name: "dx", Aliases: []string{"size_along", "length"}, Label: "Size along the board", Required: true, Example: "3/8 in", SQL: "dx_nm", Ptr: func(d *Defect) any { return &d.DX }, Codec: lengthCodec{}},
+		{Name: "dy", Aliases: []string{"size_across", "width"}, Label: "Size across the board", Required: true, Example: "3/8 in", SQL: "dy_nm", Ptr: func(d *Defect) any { return &d.DY }, Codec: lengthCodec{}},
+		{Name: "metal", Label: "Metal still in it", SQL: "metal", Ptr: func(d *Defect) any { return &d.Metal }, Codec: boolCodec{}},
+		{Name: "note", Aliases: []string{"notes", "comments"}, SQL: "note", Ptr: func(d *Defect) any { return &d.Note }, Codec: textCodec{max: 10000, long: true}},
+	},
+	prepare: defectOnBoard,
+	derive: func(ctx context.Context, tx pgx.Tx, d *Defect) error {
+		var lot uuid.UUID
+		if err := tx.QueryRow(ctx, "SELECT lot_id FROM board WHERE id = $1", d.Board.ID).Scan(&lot); err != nil {
+			return notFound(err, "board")
+		}
+		return deriveLotAndPickup(ctx, tx, lot)
+	},
+	batch: func(_ context.Context, run *importRun, rows []*staged[Defect]) error {
+		return defectsFit(run, rows)
+	},
+	identity: func(d *Defect) string {
+		return strings.Join([]string{d.Board.ID.String(), d.Kind, d.Face, fmt.Sprint(int64(d.X), int64(d.Y), int64(d.DX), int64(d.DY)), d.Note}, "\x1f")
+	},
+}
+
+// defectOnBoard refuses a defect that lies off its board.
+func defectOnBoard(ctx context.Context, tx pgx.Tx, d *Defect) error {
+	var length, width wood.Length
+	err := tx.QueryRow(ctx, "SELECT length_nm, width_nm FROM board WHERE id = $1", d.Board.ID).Scan(&length, &width)
+	if err != nil {
+		return notFound(err, "board")
+	}
+	if f := offBoard(d, length, width); f != nil {
+		return FieldErrors{f}
+	}
+	return nil
+}
+
+// offBoard returns the fault of a defect that reaches past its board.
+func offBoard(d *Defect, length, width wood.Length) *FieldError {
+	switch {
+	case d.X+d.DX > length:
+		return &FieldError{Field: "x", Value: exactLength(d.X), Problem: "puts the defect past the end of the board (" + exactLength(length) + ")", Remedy: "measure from the left end"}
+	case d.Y+d.DY > width:
+		return &FieldError{Field: "y", Value: exactLength(d.Y), Problem: "puts the defect past the far edge of the board (" + exactLength(width) + ")", Remedy: "measure from the near edge"}
+	}
+	return nil
+}

@@ -1,0 +1,67 @@
+package demo_test
+
+import (
+	"context"
+	"io"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"skepwood/db"
+	"skepwood/db/dbtest"
+	"skepwood/db/demo"
+)
+
+var template = dbtest.Template{Name: "book", Hash: db.SchemaHash(), Migrate: db.Migrate}
+
+var today = time.Date(2026, 11, 25, 9, 0, 0, 0, time.UTC)
+
+func TestDemoIsABelievableYear(t *testing.T) {
+	t.Parallel()
+	store, err := db.Open(context.Background(), template.New(t), db.Options{Now: func() time.Time { return today }})
+	require.NoError(t, err)
+	t.Cleanup(store.Close)
+	require.NoError(t, store.EnsureFigures(t.Context()))
+	require.NoError(t, demo.Write(t.Context(), store))
+
+	count := func(sql string) (n int) {
+		require.NoError(t, store.Pool().QueryRow(t.Context(), sql).Scan(&n))
+		return n
+	}
+	require.Equal(t, 9, count("SELECT count(*) FROM source"))
+	require.InDelta(t, 80, count("SELECT count(*) FROM pickup"), 8)
+	require.InDelta(t, 220, count("SELECT count(*) FROM lot"), 40)
+	require.InDelta(t, 1000, count("SELECT count(*) FROM board"), 200)
+	require.Equal(t, 2500, count("SELECT count(*) FROM reading"))
+	require.Greater(t, count("SELECT count(*) FROM pickup WHERE empty"), 5)
+	require.Greater(t, count("SELECT count(*) FROM lot WHERE ownership_stop"), 0, "wood of a rental pool")
+	require.Greater(t, count("SELECT count(*) FROM finding WHERE kind = 'mark' AND value LIKE '%MB%'"), 0, "fumigated lots")
+	require.Equal(t, 1, count("SELECT count(*) FROM board b JOIN lot l ON l.id = b.lot_id WHERE b.verdict = 'never' AND l.verdict <> 'never'"), "one treated deck board among good ones")
+	require.Greater(t, count("SELECT count(*) FROM board WHERE place = 'winter stack'"), 0)
+	for _, verdict := range []string{"inside", "outside", "hold", "never"} {
+		require.Greater(t, count("SELECT count(*) FROM lot WHERE verdict = '"+verdict+"'"), 0, verdict)
+	}
+	require.Equal(t, 14, func() int {
+		var months int
+		require.NoError(t, store.Pool().QueryRow(t.Context(), "SELECT (max(day) - min(day)) / 30 FROM pickup").Scan(&months))
+		return months
+	}())
+}
+
+func TestSameSeedSameLog(t *testing.T) {
+	t.Parallel()
+	read := func(seed uint64) string {
+		var all string
+		for _, s := range demo.Sheets(today, seed) {
+			in, err := s.Open()
+			require.NoError(t, err)
+			text, err := io.ReadAll(in)
+			require.NoError(t, err)
+			all += s.Name + string(text)
+		}
+		return all
+	}
+	require.Equal(t, read(1), read(1))
+	require.NotEqual(t, read(1), read(2))
+}

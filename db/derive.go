@@ -1,0 +1,190 @@
+package db
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
+
+	"skepwood/analytics/grade"
+	"skepwood/analytics/screen"
+	"skepwood/analytics/wood"
+)
+
+// usableShareUnseen stands in for the usable share of a lot whose keeper gave
+// a volume but no share: the middle of 50 to 75 percent (common practice, no
+// source). Such a lot is labelled estimated.
+const usableShareUnseen = 0.6
+
+// deriveLotAndPickup brings a lot, its boards and its pickup's sums up to date.
+func deriveLotAndPickup(ctx context.Context, tx pgx.Tx, lot uuid.UUID) error {
+	if err := deriveLots(ctx, tx, []uuid.UUID{lot}); err != nil {
+		return err
+	}
+	var pickup uuid.UUID
+	if err := tx.QueryRow(ctx, "SELECT pickup_id FROM lot WHERE id = $1", lot).Scan(&pickup); err != nil {
+		return notFound(err, "lot")
+	}
+	return sumPickups(ctx, tx, []uuid.UUID{pickup})
+}
+
+// woodOf is everything that decides the verdicts and volumes of some lots.
+type woodOf struct {
+	lots     []*lotState
+	byID     map[uuid.UUID]*lotState
+	boards   map[uuid.UUID]*boardState
+	policy   screen.Policy
+	judgedAt time.Time
+}
+
+// lotState is a lot with its live findings and boards.
+type lotState struct {
+	id          uuid.UUID
+	count       int
+	volume      *float64
+	usableShare *float64
+	broken      int
+	findings    []screen.Finding
+	boards      []*boardState
+	judgement   screen.Judgement
+	outcome     Outcome
+	estimated   bool
+	unknown     bool
+}
+
+// boardState is a board with its own live findings and defects.
+type boardState struct {
+	id        uuid.UUID
+	parent    uuid.NullUUID
+	wood      grade.Board
+	findings  []screen.Finding
+	judgement screen.Judgement
+	usable    grade.Usable
+	gross     float64
+}
+
+// deriveLots judges lots and their boards anew and stores verdicts, volumes
+// and sums that differ. It is the only way a verdict enters the book.
+func deriveLots(ctx context.Context, tx pgx.Tx, ids []uuid.UUID) error {
+	w, err := readWood(ctx, tx, ids)
+	if err != nil {
+		return fmt.Errorf("read what the verdict rests on: %w", err)
+	}
+	for _, l := range w.lots {
+		if err := w.judge(l); err != nil {
+			return err
+		}
+	}
+	if err := w.storeBoards(ctx, tx); err != nil {
+		return fmt.Errorf("store what follows for boards: %w", err)
+	}
+	if err := w.storeLots(ctx, tx); err != nil {
+		return fmt.Errorf("store what follows for lots: %w", err)
+	}
+	return nil
+}
+
+// judge fills in a lot's verdict, its boards' and the sums.
+func (w *woodOf) judge(l *lotState) error {
+	opts := screen.Options{Policy: w.policy, Today: w.judgedAt}
+	l.judgement = screen.Judge(l.findings, opts)
+	for _, b := range l.boards {
+		own := w.inherited(b)
+		if len(own) == 0 {
+			b.judgement = l.judgement
+		} else {
+			b.judgement = screen.JudgeBoard(l.findings, own, opts)
+		}
+		b.gross = float64(wood.VolumeOf(b.wood.Thickness, b.wood.Width, b.wood.Length))
+		usable, err := grade.UsableVolume(b.wood, grade.HouseOptions())
+		if err != nil {
+			return fmt.Errorf("usable volume of board %s: %w", b.id, err)
+		}
+		b.usable = usable
+	}
+	l.sum()
+	return nil
+}
+
+// inherited returns the findings of a board and of every board it was cut from.
+func (w *woodOf) inherited(b *boardState) []screen.Finding {
+	if !b.parent.Valid {
+		return b.findings
+	}
+	out := append([]screen.Finding(nil), b.findings...)
+	for seen := 0; b.parent.Valid && seen < 1000; seen++ {
+		parent, ok := w.boards[b.parent.UUID]
+		if !ok {
+			break
+		}
+		out = append(out, parent.findings...)
+		b = parent
+	}
+	return out
+}
+
+// sum books the wood of the boards that came out of the lot, not of pieces
+// cut from them later; without boards it books the keeper's estimate.
+func (l *lotState) sum() {
+	l.outcome, l.estimated, l.unknown = Outcome{}, false, false
+	roots, gross := 0, 0.0
+	for _, b := range l.boards {
+		if b.parent.Valid {
+			continue
+		}
+		roots++
+		gross += b.gross
+		l.outcome.add(string(b.judgement.Verdict), b.judgement.OwnershipStop, b.gross, float64(b.usable.Clear))
+	}
+	switch {
+	case roots > 0:
+		l.outcome.GrossLost = float64(l.broken) * gross / float64(roots)
+	case l.volume != nil:
+		share := usableShareUnseen
+		if l.usableShare != nil {
+			share = *l.usableShare
+		}
+		l.estimated = true
+		l.outcome.add(string(l.judgement.Verdict), l.judgement.OwnershipStop, *l.volume, *l.volume*share)
+	default:
+		l.unknown = true
+	}
+}
+
+// StoredReason is what lists show of a verdict without judging again.
+type StoredReason struct {
+	Rule    string `json:"rule"`
+	Verdict string `json:"verdict"`
+	Text    string `json:"text"`
+}
+
+func reasonsJSON(j screen.Judgement) ([]byte, error) {
+	out := make([]StoredReason, 0, len(j.Reasons))
+	for _, r := range j.Reasons {
+		out = append(out, StoredReason{Rule: r.RuleID, Verdict: string(r.Verdict), Text: r.Text})
+	}
+	return json.Marshal(out)
+}
+
+// sumPickups adds the lots of pickups up anew. The sums run in the order of
+// ids, so that adding them twice gives the same last bit.
+func sumPickups(ctx context.Context, tx pgx.Tx, ids []uuid.UUID) error {
+	sums, sets := "", ""
+	for _, c := range outcomeColumns {
+		sums += fmt.Sprintf(", coalesce(sum(l.%[1]s ORDER BY l.id), 0) AS %[1]s", c)
+		sets += fmt.Sprintf(", %[1]s = s.%[1]s", c)
+	}
+	_, err := tx.Exec(ctx, `UPDATE pickup p SET lots = s.lots, boards = s.boards, shop_minutes = s.shop_minutes, estimated = s.estimated, unknown = s.unknown`+sets+`
+		FROM (SELECT p.id, count(l.id) AS lots, coalesce(sum(l.boards), 0) AS boards, coalesce(sum(l.dismantle_minutes ORDER BY l.id), 0) AS shop_minutes,
+				count(*) FILTER (WHERE l.estimated) AS estimated, count(*) FILTER (WHERE l.unknown) AS unknown`+sums+`
+			FROM pickup p LEFT JOIN lot l ON l.pickup_id = p.id AND l.struck_at IS NULL
+			WHERE p.id = ANY($1) GROUP BY p.id) s
+		WHERE p.id = s.id`, ids)
+	if err != nil {
+		return fmt.Errorf("add up the pickups: %w", err)
+	}
+	return nil
+}

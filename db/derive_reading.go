@@ -1,0 +1,105 @@
+package db
+
+import (
+	"context"
+	"fmt"
+	"math"
+
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
+
+	"skepwood/analytics/moisture"
+)
+
+// meaning stores beside a reading what it says once corrected. A reading that
+// cannot be corrected keeps its raw value and no percentage.
+func (r *Reading) meaning(species string) {
+	r.Percent, r.PercentSD, r.Range = nil, nil, ""
+	in := r.Reading
+	in.Species = species
+	c, err := moisture.CorrectQuick(&in, &moisture.Options{})
+	if err != nil {
+		return
+	}
+	r.Range = c.Range
+	if c.Known() && !math.IsNaN(c.Percent) {
+		percent, sd := c.Percent, c.SD
+		r.Percent, r.PercentSD = &percent, &sd
+	}
+}
+
+// correctBatch works out what the readings of a sheet mean.
+func correctBatch(run *importRun, rows []*staged[Reading]) error {
+	for _, s := range rows {
+		board := s.targets["board"]
+		s.rec.meaning(board.Species)
+		run.boards.add(board.ID)
+	}
+	return nil
+}
+
+// readingBatch is how many boards' readings are corrected at once.
+const readingBatch = 2000
+
+// deriveReadings corrects the readings of boards anew where they differ, and
+// puts each board's newest one beside the board.
+func deriveReadings(ctx context.Context, tx pgx.Tx, boards []uuid.UUID) error {
+	for start := 0; start < len(boards); start += readingBatch {
+		batch := boards[start:min(start+readingBatch, len(boards))]
+		if err := correctReadings(ctx, tx, batch); err != nil {
+			return fmt.Errorf("correct the readings: %w", err)
+		}
+	}
+	return newestReadings(ctx, tx, boards)
+}
+
+// newestReadings puts each board's newest live reading beside the board.
+func newestReadings(ctx context.Context, tx pgx.Tx, boards []uuid.UUID) error {
+	for start := 0; start < len(boards); start += readingBatch {
+		batch := boards[start:min(start+readingBatch, len(boards))]
+		if _, err := tx.Exec(ctx, newestReadingSQL, batch); err != nil {
+			return fmt.Errorf("store the newest readings: %w", err)
+		}
+	}
+	return nil
+}
+
+const newestReadingSQL = `UPDATE board b SET moisture_pct = n.percent, moisture_sd = n.percent_sd, moisture_range = coalesce(n.range, ''), moisture_at = n.taken_at
+	FROM unnest($1::uuid[]) AS i (id) LEFT JOIN LATERAL (SELECT r.percent, r.percent_sd, r.range, r.taken_at FROM reading r
+		WHERE r.board_id = i.id AND r.struck_at IS NULL ORDER BY r.taken_at DESC, r.id DESC LIMIT 1) n ON true
+	WHERE b.id = i.id AND (b.moisture_pct, b.moisture_sd, b.moisture_range, b.moisture_at)
+		IS DISTINCT FROM (n.percent, n.percent_sd, coalesce(n.range, ''), n.taken_at)`
+
+// correctReadings corrects readings and stores those whose meaning changed.
+func correctReadings(ctx context.Context, tx pgx.Tx, boards []uuid.UUID) error {
+	rows, err := tx.Query(ctx, `SELECT r.id, r.raw, r.method, r.wood_temp_c, r.setting, r.percent, r.percent_sd, r.range, b.species
+		FROM reading r JOIN board b ON b.id = r.board_id WHERE r.board_id = ANY($1)`, boards)
+	if err != nil {
+		return err
+	}
+	var ids []uuid.UUID
+	var percents, sds []*float64
+	var ranges []string
+	var r, was Reading
+	var species string
+	_, err = pgx.ForEachRow(rows, []any{&r.Base.ID, &r.Raw, (*string)(&r.Method), &r.WoodTempC, &r.Setting, &was.Percent, &was.PercentSD, &was.Range, &species}, func() error {
+		r.meaning(species)
+		if !same(r.Percent, was.Percent) || !same(r.PercentSD, was.PercentSD) || r.Range != was.Range {
+			ids, percents, sds, ranges = append(ids, r.Base.ID), append(percents, r.Percent), append(sds, r.PercentSD), append(ranges, r.Range)
+		}
+		return nil
+	})
+	if err != nil || len(ids) == 0 {
+		return err
+	}
+	_, err = tx.Exec(ctx, `UPDATE reading r SET percent = v.percent, percent_sd = v.sd, range = v.range
+		FROM unnest($1::uuid[], $2::float8[], $3::float8[], $4::text[]) AS v (id, percent, sd, range) WHERE r.id = v.id`, ids, percents, sds, ranges)
+	return err
+}
+
+func same(a, b *float64) bool {
+	if a == nil || b == nil {
+		return a == b
+	}
+	return *a == *b
+}

@@ -1,0 +1,158 @@
+package db
+
+import (
+	"context"
+
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
+
+	"skepwood/analytics/grade"
+	"skepwood/analytics/screen"
+)
+
+// readWood loads lots with their live findings, boards and defects in four
+// statements, however many lots there are.
+func readWood(ctx context.Context, tx pgx.Tx, ids []uuid.UUID) (*woodOf, error) {
+	w := &woodOf{byID: make(map[uuid.UUID]*lotState, len(ids)), boards: make(map[uuid.UUID]*boardState)}
+	for _, read := range []func(context.Context, pgx.Tx, []uuid.UUID) error{w.readLots, w.readBoards, w.readFindings, w.readDefects} {
+		if err := read(ctx, tx, ids); err != nil {
+			return nil, err
+		}
+	}
+	return w, nil
+}
+
+func (w *woodOf) readLots(ctx context.Context, tx pgx.Tx, ids []uuid.UUID) error {
+	rows, err := tx.Query(ctx, `SELECT id, count, volume_m3, usable_share, broken FROM lot WHERE id = ANY($1) ORDER BY id`, ids)
+	if err != nil {
+		return err
+	}
+	var l lotState
+	_, err = pgx.ForEachRow(rows, []any{&l.id, &l.count, &l.volume, &l.usableShare, &l.broken}, func() error {
+		state := l
+		w.lots = append(w.lots, &state)
+		w.byID[state.id] = &state
+		return nil
+	})
+	return err
+}
+
+func (w *woodOf) readBoards(ctx context.Context, tx pgx.Tx, ids []uuid.UUID) error {
+	rows, err := tx.Query(ctx, `SELECT id, lot_id, parent_id, thickness_nm, width_nm, length_nm FROM board
+		WHERE lot_id = ANY($1) AND struck_at IS NULL ORDER BY id`, ids)
+	if err != nil {
+		return err
+	}
+	var b boardState
+	var lot uuid.UUID
+	_, err = pgx.ForEachRow(rows, []any{&b.id, &lot, &b.parent, &b.wood.Thickness, &b.wood.Width, &b.wood.Length}, func() error {
+		state := b
+		w.boards[state.id] = &state
+		w.byID[lot].boards = append(w.byID[lot].boards, &state)
+		return nil
+	})
+	return err
+}
+
+func (w *woodOf) readFindings(ctx context.Context, tx pgx.Tx, ids []uuid.UUID) error {
+	rows, err := tx.Query(ctx, `SELECT f.id::text, f.lot_id, f.board_id, coalesce(b.code, 'lot'), f.kind, f.value, f.note, f.seen_at
+		FROM finding f LEFT JOIN board b ON b.id = f.board_id
+		WHERE f.lot_id = ANY($1) AND f.struck_at IS NULL ORDER BY f.id`, ids)
+	if err != nil {
+		return err
+	}
+	var f screen.Finding
+	var lot uuid.UUID
+	var board uuid.NullUUID
+	_, err = pgx.ForEachRow(rows, []any{&f.ID, &lot, &board, &f.On, (*string)(&f.Kind), &f.Value, &f.Note, &f.At}, func() error {
+		if !board.Valid {
+			w.byID[lot].findings = append(w.byID[lot].findings, f)
+		} else if b, ok := w.boards[board.UUID]; ok {
+			b.findings = append(b.findings, f)
+		}
+		return nil
+	})
+	return err
+}
+
+func (w *woodOf) readDefects(ctx context.Context, tx pgx.Tx, ids []uuid.UUID) error {
+	rows, err := tx.Query(ctx, `SELECT d.board_id, d.kind, d.face, d.x_nm, d.y_nm, d.dx_nm, d.dy_nm, d.metal
+		FROM defect d JOIN board b ON b.id = d.board_id
+		WHERE b.lot_id = ANY($1) AND b.struck_at IS NULL AND d.struck_at IS NULL ORDER BY d.id`, ids)
+	if err != nil {
+		return err
+	}
+	var d grade.Defect
+	var board uuid.UUID
+	_, err = pgx.ForEachRow(rows, []any{&board, (*string)(&d.Kind), (*string)(&d.Face), &d.X, &d.Y, &d.DX, &d.DY, &d.Metal}, func() error {
+		b := w.boards[board]
+		b.wood.Defects = append(b.wood.Defects, d)
+		return nil
+	})
+	return err
+}
+
+func (w *woodOf) storeBoards(ctx context.Context, tx pgx.Tx) error {
+	n := len(w.boards)
+	ids, verdicts, stops := make([]uuid.UUID, 0, n), make([]string, 0, n), make([]bool, 0, n)
+	gross, usable, mapped, reasons := make([]float64, 0, n), make([]float64, 0, n), make([]bool, 0, n), make([]string, 0, n)
+	for _, l := range w.lots {
+		for _, b := range l.boards {
+			why := []byte("[]")
+			if len(b.findings) > 0 || b.parent.Valid {
+				var err error
+				if why, err = reasonsJSON(b.judgement); err != nil {
+					return err
+				}
+			}
+			ids, verdicts, stops = append(ids, b.id), append(verdicts, string(b.judgement.Verdict)), append(stops, b.judgement.OwnershipStop)
+			gross, usable = append(gross, b.gross), append(usable, float64(b.usable.Clear))
+			mapped, reasons = append(mapped, len(b.wood.Defects) > 0), append(reasons, string(why))
+		}
+	}
+	_, err := tx.Exec(ctx, `UPDATE board b SET verdict = v.verdict, ownership_stop = v.stop, gross_m3 = v.gross, usable_m3 = v.usable,
+			mapped = v.mapped, reasons = v.reasons::jsonb
+		FROM unnest($1::uuid[], $2::text[], $3::boolean[], $4::float8[], $5::float8[], $6::boolean[], $7::text[])
+			AS v (id, verdict, stop, gross, usable, mapped, reasons)
+		WHERE b.id = v.id AND (b.verdict, b.ownership_stop, b.gross_m3, b.usable_m3, b.mapped, b.reasons)
+			IS DISTINCT FROM (v.verdict, v.stop, v.gross, v.usable, v.mapped, v.reasons::jsonb)`,
+		ids, verdicts, stops, gross, usable, mapped, reasons)
+	return err
+}
+
+func (w *woodOf) storeLots(ctx context.Context, tx pgx.Tx) error {
+	n := len(w.lots)
+	ids, verdicts, stops, reasons := make([]uuid.UUID, n), make([]string, n), make([]bool, n), make([]string, n)
+	boards, estimated, unknown := make([]int32, n), make([]bool, n), make([]bool, n)
+	sums := make([][]float64, len(outcomeColumns))
+	for i, l := range w.lots {
+		why, err := reasonsJSON(l.judgement)
+		if err != nil {
+			return err
+		}
+		ids[i], verdicts[i], stops[i], reasons[i] = l.id, string(l.judgement.Verdict), l.judgement.OwnershipStop, string(why)
+		boards[i], estimated[i], unknown[i] = int32(len(l.boards)), l.estimated, l.unknown
+		for j, v := range l.outcome.fields() {
+			sums[j] = append(sums[j], *v)
+		}
+	}
+	args := []any{ids, verdicts, stops, reasons, boards, estimated, unknown, screen.Version()}
+	for _, s := range sums {
+		args = append(args, s)
+	}
+	_, err := tx.Exec(ctx, storeLotsSQL, args...)
+	return err
+}
+
+const storeLotsSQL = `UPDATE lot l SET verdict = v.verdict, ownership_stop = v.stop, reasons = v.reasons::jsonb,
+		boards = v.boards, estimated = v.estimated, unknown = v.unknown, rule_version = $8,
+		gross_inside_m3 = v.s1, gross_outside_m3 = v.s2, gross_hold_m3 = v.s3, gross_never_m3 = v.s4, gross_stopped_m3 = v.s5,
+		gross_lost_m3 = v.s6, usable_inside_m3 = v.s7, usable_outside_m3 = v.s8, usable_hold_m3 = v.s9
+	FROM unnest($1::uuid[], $2::text[], $3::boolean[], $4::text[], $5::int[], $6::boolean[], $7::boolean[],
+			$9::float8[], $10::float8[], $11::float8[], $12::float8[], $13::float8[], $14::float8[], $15::float8[], $16::float8[], $17::float8[])
+		AS v (id, verdict, stop, reasons, boards, estimated, unknown, s1, s2, s3, s4, s5, s6, s7, s8, s9)
+	WHERE l.id = v.id AND (l.verdict, l.ownership_stop, l.reasons, l.boards, l.estimated, l.unknown, l.rule_version,
+			l.gross_inside_m3, l.gross_outside_m3, l.gross_hold_m3, l.gross_never_m3, l.gross_stopped_m3,
+			l.gross_lost_m3, l.usable_inside_m3, l.usable_outside_m3, l.usable_hold_m3)
+		IS DISTINCT FROM (v.verdict, v.stop, v.reasons::jsonb, v.boards, v.estimated, v.unknown, $8,
+			v.s1, v.s2, v.s3, v.s4, v.s5, v.s6, v.s7, v.s8, v.s9)`

@@ -1,0 +1,95 @@
+package db
+
+import (
+	"context"
+	"strings"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
+
+	"skepwood/analytics/screen"
+)
+
+// Finding is one observed fact about a lot, or about one board of it.
+type Finding struct {
+	Base
+	Lot    Ref
+	Board  Ref
+	Kind   string
+	Value  string
+	Note   string
+	SeenAt time.Time
+}
+
+// Screen returns the finding as the rules take it.
+func (f Finding) Screen() screen.Finding {
+	on := "lot"
+	if f.Board.ID != uuid.Nil {
+		on = f.Board.Key
+	}
+	return screen.Finding{ID: f.ID.String(), Kind: screen.Kind(f.Kind), Value: f.Value, On: on, Note: f.Note, At: f.SeenAt, Struck: f.Struck()}
+}
+
+var Findings = &Entity[Finding]{
+	table: "finding",
+	base:  func(f *Finding) *Base { return &f.Base },
+	columns: []Column[Finding]{
+		{Name: "lot", Required: true, Example: "K7MWX", Help: "Crayon code or own number of the lot.", SQL: "lot_id", Key: lotKeySQL, Ptr: func(f *Finding) any { return &f.Lot }, Codec: refCodec{"lot"}},
+		{Name: "board", Help: "Only where the finding is on one board.", SQL: "board_id", Key: boardKeySQL, Ptr: func(f *Finding) any { return &f.Board }, Codec: refCodec{"board"}},
+		{Name: "kind", Aliases: []string{"finding", "what"}, Required: true, Example: "mark", SQL: "kind", Ptr: func(f *Finding) any { return &f.Kind }, Codec: findingKindCodec{}},
+		{Name: "value", Aliases: []string{"text", "reading"}, Example: "IPPC US-1234 HT", SQL: "value", Ptr: func(f *Finding) any { return &f.Value }, Codec: textCodec{max: 4096, long: true}},
+		{Name: "note", Aliases: []string{"notes", "comments"}, SQL: "note", Ptr: func(f *Finding) any { return &f.Note }, Codec: textCodec{max: 10000, long: true}},
+		{Name: "seen", Aliases: []string{"date", "day", "at", "when"}, Label: "When it was seen", Example: "2026-03-14", SQL: "seen_at", Ptr: func(f *Finding) any { return &f.SeenAt }, Codec: instantCodec{}},
+	},
+	check: func(f *Finding, _ Env) FieldErrors {
+		if err := screen.Validate(f.Screen()); err != nil {
+			return FieldErrors{{Field: "value", Value: clip(f.Value), Problem: err.Error(), Remedy: "choose a value that this kind of finding has"}}
+		}
+		return nil
+	},
+	prepare: func(ctx context.Context, tx pgx.Tx, f *Finding) error { return boardOfLot(ctx, tx, f.Board, f.Lot) },
+	derive: func(ctx context.Context, tx pgx.Tx, f *Finding) error {
+		return deriveLotAndPickup(ctx, tx, f.Lot.ID)
+	},
+	batch: func(_ context.Context, run *importRun, rows []*staged[Finding]) error {
+		return findingsFit(run, rows)
+	},
+	identity: func(f *Finding) string {
+		return strings.Join([]string{f.Lot.ID.String(), f.Board.ID.String(), f.Kind, f.Value, f.Note, printDay(f.SeenAt)}, "\x1f")
+	},
+}
+
+// findingKindCodec is the name of a kind of finding in a *string.
+type findingKindCodec struct{}
+
+func (findingKindCodec) parse(dst any, text string, _ Env) *FieldError {
+	word := normalHeader(text)
+	names := make([]string, 0, 32)
+	for _, k := range screen.Kinds() {
+		if word == string(k.Kind) || strings.EqualFold(text, k.Label) {
+			*dst.(*string) = string(k.Kind)
+			return nil
+		}
+		names = append(names, string(k.Kind))
+	}
+	return fault("is not a kind of finding", "use one of: "+strings.Join(names, ", "))
+}
+
+func (findingKindCodec) print(src any, _ Env) string { return *src.(*string) }
+
+// boardOfLot refuses a board that belongs to another lot.
+func boardOfLot(ctx context.Context, tx pgx.Tx, board, lot Ref) error {
+	if board.ID == uuid.Nil {
+		return nil
+	}
+	var belongs bool
+	err := tx.QueryRow(ctx, "SELECT EXISTS (SELECT 1 FROM board WHERE id = $1 AND lot_id = $2)", board.ID, lot.ID).Scan(&belongs)
+	if err != nil {
+		return err
+	}
+	if !belongs {
+		return FieldErrors{{Field: "board", Value: board.Key, Problem: "belongs to another lot", Remedy: "give the board's own lot"}}
+	}
+	return nil
+}

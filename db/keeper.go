@@ -1,0 +1,115 @@
+package db
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
+
+	"skepwood/analytics/wood"
+)
+
+// Keeper is a person who writes in the book, with the units they read in.
+type Keeper struct {
+	ID          uuid.UUID
+	Name        string
+	Length      string
+	Temperature string
+	Distance    string
+	Currency    string
+	Zone        string
+	ReceivedAt  time.Time
+	Version     int
+}
+
+// Env returns how the keeper reads and types.
+func (k Keeper) Env(now time.Time) Env {
+	zone, err := time.LoadLocation(k.Zone)
+	if err != nil {
+		zone = time.UTC // a zone this machine has lost: show UTC rather than fail
+	}
+	return Env{Length: wood.Unit(k.Length), Temperature: k.Temperature, Distance: k.Distance, Currency: k.Currency, Zone: zone, Now: now}
+}
+
+// firstKeeper is the one keeper of a book that has no accounts yet. The id is
+// fixed so that two programs opening a new book agree on it.
+var firstKeeper = uuid.MustParse("018f0000-0000-7000-8000-000000000001")
+
+const keeperSQL = `SELECT id, name, length_unit, temperature_unit, distance_unit, currency, zone, received_at, version FROM keeper `
+
+// Keeper returns the keeper whose book this is, making one with American
+// units on a new book.
+func (s *Store) Keeper(ctx context.Context) (Keeper, error) {
+	_, err := s.pool.Exec(ctx, `INSERT INTO keeper (id, name) VALUES ($1, 'The keeper') ON CONFLICT DO NOTHING`, firstKeeper)
+	if err != nil {
+		return Keeper{}, fmt.Errorf("make the first keeper: %w", err)
+	}
+	return keeperByID(ctx, s.pool, firstKeeper)
+}
+
+func keeperByID(ctx context.Context, q querier, id uuid.UUID) (Keeper, error) {
+	rows, err := q.Query(ctx, keeperSQL+"WHERE id = $1", id)
+	if err != nil {
+		return Keeper{}, fmt.Errorf("read the keeper: %w", err)
+	}
+	k, err := pgx.CollectExactlyOneRow(rows, pgx.RowToStructByPos[Keeper])
+	return k, notFound(err, "keeper")
+}
+
+// keeperColumns are the settings of a person.
+var Keepers = &Entity[Keeper]{
+	table: "keeper",
+	columns: []Column[Keeper]{
+		{Name: "name", Required: true, Example: "The keeper", Help: "How your entries are signed.", SQL: "name", Ptr: func(k *Keeper) any { return &k.Name }, Codec: textCodec{max: 200}},
+		{Name: "length_unit", Label: "Lengths in", SQL: "length_unit", Ptr: func(k *Keeper) any { return &k.Length }, Codec: choiceCodec{[]Option{{"in", "inches"}, {"mm", "millimetres"}}, "in"}},
+		{Name: "temperature_unit", Label: "Temperatures in", SQL: "temperature_unit", Ptr: func(k *Keeper) any { return &k.Temperature }, Codec: choiceCodec{[]Option{{"F", "°F"}, {"C", "°C"}}, "F"}},
+		{Name: "distance_unit", Label: "Distances in", SQL: "distance_unit", Ptr: func(k *Keeper) any { return &k.Distance }, Codec: choiceCodec{[]Option{{"mi", "miles"}, {"km", "kilometres"}}, "mi"}},
+		{Name: "currency", Required: true, Example: "USD", Help: "ISO 4217 code of three letters.", SQL: "currency", Ptr: func(k *Keeper) any { return &k.Currency }, Codec: currencyCodec{}},
+		{Name: "zone", Label: "Time zone", Example: "America/Chicago", Help: "Decides which day a drive belongs to.", SQL: "zone", Ptr: func(k *Keeper) any { return &k.Zone }, Codec: zoneCodec{}},
+	},
+}
+
+// KeeperFields lists the settings of a person.
+func KeeperFields() []ColumnInfo { return Keepers.Info() }
+
+// KeeperValues prints them as a form shows them.
+func KeeperValues(k Keeper) map[string]string { return Keepers.Values(&k, Env{}) }
+
+// SaveKeeper changes a person's units and name. Faults come as FieldErrors, a
+// change made meanwhile as a ConflictError.
+func (s *Store) SaveKeeper(ctx context.Context, id uuid.UUID, version int, values map[string]string) (Keeper, error) {
+	var k Keeper
+	faults := Keepers.Parse(&k, values, Env{Currency: "USD", Zone: time.UTC})
+	if len(faults) > 0 {
+		return k, faults
+	}
+	now := s.Now()
+	err := s.Tx(ctx, func(tx pgx.Tx) error {
+		was, err := keeperByID(ctx, tx, id)
+		if err != nil {
+			return err
+		}
+		before := KeeperValues(was)
+		tag, err := tx.Exec(ctx, `UPDATE keeper SET name = $3, length_unit = $4, temperature_unit = $5, distance_unit = $6,
+			currency = $7, zone = $8, version = version + 1 WHERE id = $1 AND version = $2`,
+			id, version, k.Name, k.Length, k.Temperature, k.Distance, k.Currency, k.Zone)
+		if err != nil {
+			return Keepers.explain(err)
+		}
+		if tag.RowsAffected() == 0 {
+			return &ConflictError{Entity: "keeper", ID: id, Version: was.Version, Now: before}
+		}
+		changes := Keepers.diff(before, &k, now)
+		return Keepers.remember(ctx, tx, Edit{ID: id, Keeper: id, Why: "settings"}, ActionCorrected, changes, now)
+	})
+	if err != nil {
+		return k, err
+	}
+	return keeperByID(ctx, s.pool, id)
+}
+
+// IsNotFound reports whether err says that an entry does not exist.
+func IsNotFound(err error) bool { return errors.Is(err, ErrNotFound) }

@@ -1,0 +1,55 @@
+package db
+
+import (
+	"context"
+	"math"
+
+	"skepwood/analytics/yield"
+)
+
+// Trip turns a pickup's sums into what the analysis of sources takes. What is
+// not ours to take is counted with what may not come near bees: neither is
+// won. The waste of cutting is what remains.
+func (p PickupSum) Trip(kind string) yield.Pickup {
+	out := yield.Pickup{
+		SourceID: p.SourceID.String(), Kind: kind, Date: p.Day,
+		Miles: p.DistanceM / metresPerMile, Minutes: p.Minutes, ShopMinutes: p.ShopMinutes, Lots: p.Lots,
+		Cash:   yield.Money{Minor: p.CostMinor, Currency: p.Currency},
+		Volume: p.Gross(), Inside: p.UsableInside, Outside: p.UsableOutside,
+		Held: p.GrossHold, Never: p.GrossNever + p.GrossStopped, Lost: p.GrossLost,
+		Empty: p.Empty, Estimated: p.Estimated > 0,
+	}
+	if p.CostMinor == 0 {
+		out.Cash = yield.Money{}
+	}
+	return out
+}
+
+// Prices returns the book's dated figures in one currency as the analysis
+// takes them. Figures in other currencies are left out.
+func (s *Store) Prices(ctx context.Context, currency string) (yield.Prices, error) {
+	figures, err := s.Figures(ctx)
+	if err != nil {
+		return yield.Prices{}, err
+	}
+	prices := yield.Prices{Currency: currency}
+	perUnit := math.Pow10(minorDigits(currency))
+	for _, f := range figures {
+		if f.Currency != currency {
+			continue
+		}
+		rate := yield.Rate{From: f.ValidFrom, Minor: f.Amount * perUnit, Currency: currency}
+		switch f.Name {
+		case MileCost:
+			prices.Mile = append(prices.Mile, rate)
+		case HourValue:
+			prices.Hour = append(prices.Hour, rate)
+		case BoardFootPrice:
+			perM3 := yield.PerBoardFoot(rate)
+			prices.Inside, prices.Outside = append(prices.Inside, perM3), append(prices.Outside, perM3)
+		case DisposalCost:
+			prices.Disposal = append(prices.Disposal, rate)
+		}
+	}
+	return prices, nil
+}
