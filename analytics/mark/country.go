@@ -27,6 +27,8 @@ type Country struct {
 	Status CountryStatus `json:"status"`
 	// EU is true for members of the European Union.
 	EU bool `json:"eu,omitempty"`
+	// Until is the year a retired code was given up.
+	Until string `json:"until,omitempty"`
 	// Note says when a code was retired and what replaced it, or which code a
 	// reserved one is mistaken for.
 	Note string `json:"note,omitempty"`

@@ -1,0 +1,216 @@
+package mark
+
+import "strings"
+
+// context is what a first pass over the text finds, so that the second can tell
+// a country from a word and a producer from a code.
+type context struct {
+	heads     bool // a country of ISO 3166 with a producer, that is nothing else
+	symbol    bool
+	treatment bool
+}
+
+// scanner turns parts into slots.
+type scanner struct {
+	t      *tableSet
+	ctx    context
+	found  context
+	slots  []slot
+	doubts doubts
+	words  int // loose and plain words met
+}
+
+func (s *scanner) add(sl slot) { s.slots = append(s.slots, sl) }
+
+// scan reads all parts twice: once for the context, once for the slots.
+func scan(t *tableSet, list []part) *scanner {
+	first := &scanner{t: t}
+	for _, p := range list {
+		first.part(p)
+	}
+	s := &scanner{t: t, ctx: first.found}
+	for _, p := range list {
+		s.part(p)
+	}
+	const wordsOfAMark = 3
+	s.doubts.prose = s.words > wordsOfAMark
+	return s
+}
+
+// part reads one part, left to right; what starts at a token takes its tokens.
+func (s *scanner) part(p part) {
+	if p.date != "" {
+		s.add(sure(item{kind: itemLot, text: p.date}))
+		return
+	}
+	afterSymbol := false
+	for i := 0; i < len(p.tokens); {
+		ph, h := s.t.phrase(p.tokens, i), s.head(p.tokens, i, afterSymbol)
+		symbol := ph != nil && ph.row.Code.Class == ClassSymbol
+		switch {
+		case ph != nil && h != nil:
+			i += s.either(p.tokens, i, ph, h, afterSymbol)
+		case h != nil:
+			s.found.heads = s.found.heads || h.isExact()
+			i += s.addHead(h)
+		case ph != nil:
+			i += s.addPhrase(p.tokens, i, ph, afterSymbol)
+		default:
+			i += s.loose(p.tokens, i, afterSymbol)
+		}
+		afterSymbol = symbol
+	}
+}
+
+// either decides where a known code is also a country with a producer after it:
+// HT-12 may be Haiti, CA-B 12 Canada. Straight after the symbol the country comes
+// first; where the text has a clear country elsewhere, the code stands alone.
+func (s *scanner) either(tokens []token, i int, ph *phrase, h *head, afterSymbol bool) int {
+	plain := ph.row.Code.Class == ClassWord || ph.row.Code.Class == ClassNegation
+	switch {
+	case plain && (afterSymbol || h.hyphen || i == 0):
+		s.found.heads = s.found.heads || h.isExact()
+		return s.addHead(h)
+	case plain || !h.isExact() || !afterSymbol && (s.ctx.heads || !h.hyphen && ph.width > 1):
+		return s.addPhrase(tokens, i, ph, afterSymbol)
+	}
+	end := i + max(h.width, ph.width)
+	asHead := option{
+		items:   append([]item{{kind: itemCountry, text: h.country.text}, {kind: itemProducer, text: h.producer}}, s.rest(tokens[i+h.width:end])...),
+		assumed: h.country.text + " is the country and " + h.producer + " the producer",
+	}
+	asCode := option{
+		items:   append([]item{ph.item()}, s.rest(tokens[i+ph.width:end])...),
+		assumed: ph.text + " is the code " + ph.row.Code.Text + ", not a country",
+	}
+	sl := slot{
+		key: ph.text + "-" + h.producer, options: []option{asCode, asHead},
+		advice: "look whether " + ph.text + " stands where the country stands, left above, or by itself",
+	}
+	if afterSymbol {
+		sl.options = []option{asHead, asCode}
+	}
+	s.note(ph)
+	s.add(sl)
+	return end - i
+}
+
+// rest makes items of tokens that a code leaves over.
+func (s *scanner) rest(tokens []token) []item {
+	var out []item
+	for i := range tokens {
+		if ph := s.t.phrase(tokens[i:i+1], 0); ph != nil {
+			out = append(out, ph.item())
+			continue
+		}
+		out = append(out, looseItem(tokens[i]))
+	}
+	return out
+}
+
+func looseItem(tok token) item {
+	kind := itemNumber
+	if isLetters(tok.text) {
+		kind = itemWord
+	}
+	return item{kind: kind, text: tok.text, assumed: tok.foreign}
+}
+
+// addHead adds a country and its producer. Where the producer's place holds a
+// known code after a hyphen, both are named.
+func (s *scanner) addHead(h *head) int {
+	if h.code == nil {
+		s.add(s.countrySlot(h.country, h.status))
+		s.add(s.producerSlot(h))
+		return h.width
+	}
+	country := item{kind: itemCountry, text: h.country.text, assumed: h.foreign}
+	withCode := []item{country, h.code.item()}
+	if tail := strings.Trim(h.tail, "-"); tail != "" {
+		withCode = append(withCode, item{kind: itemNumber, text: tail})
+	}
+	s.add(slot{
+		key:    h.country.text + "-" + h.producer,
+		advice: "look whether " + h.code.text + " is part of the producer code or a code of its own",
+		options: []option{
+			{items: []item{country, {kind: itemProducer, text: h.producer, assumed: h.foreign}}, assumed: h.code.text + " belongs to the producer code " + h.producer},
+			{items: withCode, assumed: h.code.text + " is the code " + h.code.row.Code.Text + ", not part of the producer code"},
+		},
+	})
+	return h.width
+}
+
+// note records what a phrase tells about the context.
+func (s *scanner) note(ph *phrase) {
+	s.found.symbol = s.found.symbol || ph.row.Code.Class == ClassSymbol
+	for _, set := range ph.row.sets {
+		s.found.treatment = s.found.treatment || set.field == "treatments"
+	}
+}
+
+// addPhrase adds a known code and the tokens that belong to it.
+func (s *scanner) addPhrase(tokens []token, i int, ph *phrase, afterSymbol bool) int {
+	switch ph.row.Code.Class {
+	case ClassNegation:
+		return s.negation(tokens, i, ph, afterSymbol)
+	case ClassWord:
+		if len(ph.row.sets) == 0 && ph.width == 1 {
+			if s.loneCountry(tokens, i, afterSymbol) {
+				return 1
+			}
+			s.words++
+			return 1
+		}
+	}
+	s.note(ph)
+	if ph.row.Code.Class == ClassUnknown {
+		s.add(s.mistaken(ph.text, ph.item()))
+		return ph.width
+	}
+	items := []item{ph.item()}
+	width := ph.width
+	for k := i + width; k < len(tokens) && ph.row.Takes != "" && s.t.phrase(tokens, k) == nil; k++ {
+		kind := itemOwner
+		if ph.row.Takes == "next" {
+			kind = itemLot
+		}
+		items = append(items, item{kind: kind, text: tokens[k].text})
+		width++
+		if ph.row.Takes == "next" {
+			break
+		}
+	}
+	s.add(sure(items...))
+	return width
+}
+
+// negation reads a denial. Before a known code it casts doubt on that code:
+// the reading leaves the code out and names both ways.
+func (s *scanner) negation(tokens []token, i int, ph *phrase, afterSymbol bool) int {
+	next := i + ph.width
+	code := (*phrase)(nil)
+	if next < len(tokens) {
+		code = s.t.phrase(tokens, next)
+	}
+	if code == nil || code.row.Code.Class == ClassWord || len(code.row.sets) == 0 {
+		if !s.loneCountry(tokens, i, afterSymbol) {
+			s.words++
+			s.doubts.denied = true
+		}
+		return ph.width
+	}
+	s.note(code)
+	typed := ph.text + " " + code.text
+	options := []option{
+		{items: []item{{kind: itemExtra, text: typed}}, assumed: ph.text + " denies " + code.row.Code.Text},
+		{items: []item{code.item()}, assumed: ph.text + " is no denial of " + code.row.Code.Text},
+	}
+	if c, ok := countryByCode(ph.text); ok {
+		options = append(options, option{
+			items:   []item{{kind: itemCountry, text: c.Code, assumed: true}, code.item()},
+			assumed: ph.text + " is the country code of " + c.Name,
+		})
+	}
+	s.add(slot{key: typed, options: options, advice: "type only what stands on the wood: " + typed + " can be read in two ways"})
+	return ph.width + code.width
+}
