@@ -51,7 +51,7 @@ func (p *Posterior) Ready(target float64) (ReadyDates, error) {
 	if !(target >= 0 && target <= maxPercent) {
 		return ReadyDates{}, bad("target", target, ErrPercent, "give percent of oven-dry mass, 12 for most woodenware")
 	}
-	c := p.crossing(target)
+	c := p.crossing(target, 0)
 	out := ReadyDates{Target: target, PNever: max(0, 1-c.most())}
 	days := [3]float64{c.quantile(notBeforeP), c.quantile(likelyP), c.quantile(byP)}
 	for i, to := range []*time.Time{&out.NotBefore, &out.Likely, &out.By} {
@@ -86,14 +86,14 @@ func (d ReadyDates) words(lowest float64) string {
 		return fmt.Sprintf("Not before %s, likely by %s; with the air this close to %.1f %% no day is sure.",
 			d.NotBefore.Format(day), d.Likely.Format(day), d.Target)
 	}
-	return fmt.Sprintf("Not before %s, likely %s, almost surely by %s.",
+	return fmt.Sprintf("Not before %s, likely %s, nine times in ten by %s.",
 		d.NotBefore.Format(day), d.Likely.Format(day), d.By.Format(day))
 }
 
 // Probability returns the probability that the stack has reached target,
 // percent, by t.
 func (p *Posterior) Probability(target float64, t time.Time) float64 {
-	return p.crossing(target).by(p.dayOf(t))
+	return p.crossing(target, p.dayOf(t)).by(p.dayOf(t))
 }
 
 // NextReading returns when to measure again after the last reading: a third of
@@ -132,8 +132,9 @@ type knot struct {
 }
 
 // crossing lays the knots: month ends, or, in air that stays the same, days
-// that grow by half each time.
-func (p *Posterior) crossing(target float64) *crossing {
+// that grow by half each time. They reach at least until the given day, or, if
+// that is zero, until the last date is found.
+func (p *Posterior) crossing(target, until float64) *crossing {
 	c := &crossing{p: p, target: target, air: p.air()}
 	c.starts = make([][]pathPoint, 1, len(c.air.segments))
 	first := make([]pathPoint, len(p.rates))
@@ -150,7 +151,7 @@ func (p *Posterior) crossing(target float64) *crossing {
 	}
 	for i := range c.air.segments {
 		c.add(c.air.segments[i].to, i)
-		if c.knots[len(c.knots)-1].p > byP {
+		if last := c.knots[len(c.knots)-1]; last.day > until && (until > 0 || last.p > byP) {
 			break
 		}
 		c.starts = append(c.starts, c.next(i))
@@ -198,11 +199,14 @@ func (c *crossing) probability(i int, day float64) float64 {
 func (c *crossing) most() float64 {
 	last := c.knots[len(c.knots)-1]
 	if last.p > byP && last.day < horizonDays && len(c.air.segments) > 1 {
-		// The knots stop once the last date is found; what remains to be
-		// gained afterwards only matters to PNever.
+		// The knots stop once the last date is found; what remains to be gained
+		// afterwards comes in the driest months and just after them.
+		lowest := c.p.climate.Lowest()
 		for i := last.segment + 1; i < len(c.air.segments); i++ {
 			c.starts = append(c.starts, c.next(i-1))
-			c.add(c.air.segments[i].to, i)
+			if c.air.segments[i-1].emc == lowest || c.air.segments[i].emc == lowest {
+				c.add(c.air.segments[i].to, i)
+			}
 		}
 	}
 	return c.knots[len(c.knots)-1].p
