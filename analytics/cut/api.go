@@ -22,25 +22,6 @@ type warmStart struct{}
 
 var errUnwritten = errors.New("cut: not written yet")
 
-// Solve plans in. It returns when the plan is proven optimal, when the search
-// has nothing left to try, or within 100 ms of ctx being done with the best
-// plan so far and its bound; ctx being done is not an error. Errors match
-// ErrInstance. Every plan returned has passed Check.
-func Solve(ctx context.Context, in Instance, opts Options) (Plan, error) {
-	return Plan{}, errUnwritten
-}
-
-// Check reports whether plan can be cut from in as its pattern says: parts on
-// the board, off defects by their faces, in guillotine stages with their
-// kerfs, in no greater numbers than the instance allows, and with Value, Made
-// and areas as claimed. It shares no code with the solver. Errors match
-// ErrPlan.
-func Check(in Instance, plan Plan) error { return errUnwritten }
-
-// Validate reports the first thing in the instance that cannot be planned;
-// errors match ErrInstance.
-func (in Instance) Validate() error { return errUnwritten }
-
 // Change is what happened to a plan at the saw.
 type Change struct {
 	// Done are board copies already cut as planned: they stay.

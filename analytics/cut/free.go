@@ -1,0 +1,337 @@
+package cut
+
+import (
+	"cmp"
+	"slices"
+)
+
+// freeEngine knows guillotine patterns of any number of stages. Sizes are
+// taken with one kerf added to each piece and to the board, so that pieces add
+// up exactly. Cuts fall only where sums of pieces, from the board's edge or
+// from the far edge of a defect, can end.
+type freeEngine struct {
+	p      *problem
+	pieces []freePiece
+	tables []freeTable // by group
+}
+
+// freePiece is an item with its gain.
+type freePiece struct {
+	l, w int // kerf added
+	item int32
+	gain float64
+}
+
+// freeTable holds, for a group, the most that clear rectangles gain.
+type freeTable struct {
+	us, vs   []int   // sizes that sums of pieces reach, ascending from 0
+	uAt, vAt []int32 // by size: index of the greatest sum that fits
+	best     [][]float64
+	pieces   []freePiece
+}
+
+func newFreeEngine(p *problem) *freeEngine { return &freeEngine{p: p} }
+
+// lister returns nil: patterns of any number of stages are not listed.
+func (e *freeEngine) lister(int, []float64) *boardLister { return nil }
+
+// prepare computes the tables of clear rectangles.
+func (e *freeEngine) prepare(gain []float64) {
+	e.tables = make([]freeTable, len(e.p.groups))
+	for gi, g := range e.p.groups {
+		t := &e.tables[gi]
+		for _, s := range g.shelves {
+			for _, i := range s.items {
+				if gain[i] > 0 {
+					it := e.p.items[i]
+					t.pieces = append(t.pieces, freePiece{it.l + e.p.ku, it.w + e.p.kv, int32(i), gain[i]})
+				}
+			}
+		}
+		slices.SortStableFunc(t.pieces, func(a, b freePiece) int { return cmp.Compare(b.gain, a.gain) })
+		var ls, ws []int
+		for _, pc := range t.pieces {
+			ls, ws = append(ls, pc.l), append(ws, pc.w)
+		}
+		t.us, t.uAt = sums(ls, []int{0}, g.maxL+e.p.ku)
+		t.vs, t.vAt = sums(ws, []int{0}, g.maxW+e.p.kv)
+		t.fill()
+	}
+}
+
+// sums lists the sizes up to n that sums of steps reach from the given starts,
+// and for every size the index of the greatest of them that fits, or -1.
+func sums(steps, starts []int, n int) (list []int, at []int32) {
+	reached := make([]bool, n+1)
+	for _, s := range starts {
+		if s <= n {
+			reached[s] = true
+		}
+	}
+	at = make([]int32, n+1)
+	for x := range reached {
+		if reached[x] {
+			list = append(list, x)
+			for _, s := range steps {
+				if x+s <= n {
+					reached[x+s] = true
+				}
+			}
+		}
+		at[x] = int32(len(list)) - 1
+	}
+	return list, at
+}
+
+// fill computes the most that a clear rectangle of every size of sums gains:
+// one piece, or two rectangles side by side or one above the other.
+func (t *freeTable) fill() {
+	n, m := len(t.us), len(t.vs)
+	t.best = make([][]float64, n)
+	byV := make([][]float64, m) // the same, transposed
+	for i := range t.best {
+		t.best[i] = make([]float64, m)
+	}
+	for j := range byV {
+		byV[j] = make([]float64, n)
+	}
+	for _, pc := range t.pieces {
+		i, j := t.uAt[pc.l], t.vAt[pc.w]
+		t.best[i][j] = max(t.best[i][j], pc.gain)
+	}
+	for i := 1; i < n; i++ {
+		for j := 1; j < m; j++ {
+			b := max(t.best[i][j], t.best[i-1][j], t.best[i][j-1])
+			row := byV[j]
+			for c := 1; c < i && 2*t.us[c] <= t.us[i]; c++ {
+				if v := row[c] + row[t.uAt[t.us[i]-t.us[c]]]; v > b {
+					b = v
+				}
+			}
+			row = t.best[i]
+			for c := 1; c < j && 2*t.vs[c] <= t.vs[j]; c++ {
+				if v := row[c] + row[t.vAt[t.vs[j]-t.vs[c]]]; v > b {
+					b = v
+				}
+			}
+			t.best[i][j], byV[j][i] = b, b
+		}
+	}
+}
+
+// most returns the most that a clear rectangle gains.
+func (t *freeTable) most(du, dv int) float64 { return t.best[t.uAt[du]][t.vAt[dv]] }
+
+// worker returns a pricer of its own.
+func (e *freeEngine) worker() pricer { return &freePricer{e: e} }
+
+// freePricer prices one board: rectangles that meet defects are solved one by
+// one and remembered.
+type freePricer struct {
+	e        *freeEngine
+	k        *kind
+	t        *freeTable
+	us, vs   []int // where cuts may fall on this board, with both ends
+	known    map[uint64]freeAnswer
+	fromU    []bool // sums of pieces from 0, by size
+	fromV    []bool
+	edgesU   []int // far edges of defects
+	edgesV   []int
+	cutLimit int
+}
+
+// freeAnswer is a rectangle's best gain and how it is reached: by a piece at
+// its low corner, a cut across u or v at an index, or not at all.
+type freeAnswer struct {
+	gain float64
+	how  int8
+	at   int32
+}
+
+const (
+	freeNone = iota
+	freePart
+	freeCutU
+	freeCutV
+)
+
+// best solves a kind.
+func (fp *freePricer) best(ki int) (float64, []bit) {
+	p := fp.e.p
+	fp.k = &p.kinds[ki]
+	fp.t = &fp.e.tables[fp.k.group]
+	if len(fp.t.pieces) == 0 {
+		return 0, nil
+	}
+	startsU, startsV := []int{0}, []int{0}
+	fp.edgesU, fp.edgesV = nil, nil
+	for _, s := range fp.k.spots {
+		fp.edgesU, fp.edgesV = append(fp.edgesU, s.u+s.du), append(fp.edgesV, s.v+s.dv)
+	}
+	startsU, startsV = append(startsU, fp.edgesU...), append(startsV, fp.edgesV...)
+	var ls, ws []int
+	for _, pc := range fp.t.pieces {
+		ls, ws = append(ls, pc.l), append(ws, pc.w)
+	}
+	fp.us, _ = sums(ls, startsU, fp.k.L+p.ku)
+	fp.vs, _ = sums(ws, startsV, fp.k.W+p.kv)
+	if fp.us[len(fp.us)-1] != fp.k.L+p.ku {
+		fp.us = append(fp.us, fp.k.L+p.ku)
+	}
+	if fp.vs[len(fp.vs)-1] != fp.k.W+p.kv {
+		fp.vs = append(fp.vs, fp.k.W+p.kv)
+	}
+	fp.known = map[uint64]freeAnswer{}
+	r := rect{0, len(fp.us) - 1, 0, len(fp.vs) - 1}
+	gain := fp.solve(r).gain
+	return gain, fp.layout(nil, r)
+}
+
+// rect is a rectangle of the board by indices into us and vs.
+type rect struct{ u1, u2, v1, v2 int }
+
+func (r rect) key() uint64 {
+	return uint64(r.u1)<<48 | uint64(r.u2)<<32 | uint64(r.v1)<<16 | uint64(r.v2)
+}
+
+// clear reports whether no defect lies in the rectangle's wood, its last
+// kerf's width apart.
+func (fp *freePricer) clear(r rect) bool {
+	u1, u2 := fp.us[r.u1], fp.us[r.u2]-fp.e.p.ku
+	v1, v2 := fp.vs[r.v1], fp.vs[r.v2]-fp.e.p.kv
+	return !slices.ContainsFunc(fp.k.spots, func(s spot) bool {
+		return s.u < u2 && u1 < s.u+s.du && s.v < v2 && v1 < s.v+s.dv
+	})
+}
+
+// bound returns the most that the rectangle would gain if it were clear.
+func (fp *freePricer) bound(r rect) float64 {
+	return fp.t.most(fp.us[r.u2]-fp.us[r.u1], fp.vs[r.v2]-fp.vs[r.v1])
+}
+
+// solve returns the best of a rectangle. A cut is tried only if both sides,
+// were they clear, could gain more than is known already.
+func (fp *freePricer) solve(r rect) freeAnswer {
+	most := fp.bound(r)
+	if most <= 0 {
+		return freeAnswer{}
+	}
+	if a, known := fp.known[r.key()]; known {
+		return a
+	}
+	a := fp.onePart(r)
+	type option struct {
+		bound float64
+		how   int8
+		at    int
+	}
+	var options []option
+	for c := r.u1 + 1; c < r.u2; c++ {
+		if fp.placeU(r, c) {
+			if b := fp.bound(rect{r.u1, c, r.v1, r.v2}) + fp.bound(rect{c, r.u2, r.v1, r.v2}); b > a.gain {
+				options = append(options, option{b, freeCutU, c})
+			}
+		}
+	}
+	for c := r.v1 + 1; c < r.v2; c++ {
+		if fp.placeV(r, c) {
+			if b := fp.bound(rect{r.u1, r.u2, r.v1, c}) + fp.bound(rect{r.u1, r.u2, c, r.v2}); b > a.gain {
+				options = append(options, option{b, freeCutV, c})
+			}
+		}
+	}
+	slices.SortFunc(options, func(x, y option) int { return cmp.Compare(y.bound, x.bound) })
+	isClear := fp.clear(r)
+	for _, o := range options {
+		if o.bound <= a.gain || isClear && a.gain >= most-1e-9*(1+most) {
+			break
+		}
+		low, high := r, r
+		if o.how == freeCutU {
+			low.u2, high.u1 = o.at, o.at
+		} else {
+			low.v2, high.v1 = o.at, o.at
+		}
+		if fp.bound(high) > fp.bound(low) { // the larger one first: it fails sooner
+			low, high = high, low
+		}
+		g := fp.solve(low).gain
+		if g+fp.bound(high) <= a.gain {
+			continue
+		}
+		if g += fp.solve(high).gain; g > a.gain {
+			a = freeAnswer{g, o.how, int32(o.at)}
+		}
+	}
+	fp.known[r.key()] = a
+	return a
+}
+
+// onePart returns the best single piece at the rectangle's low corner.
+func (fp *freePricer) onePart(r rect) freeAnswer {
+	u, v := fp.us[r.u1], fp.vs[r.v1]
+	for i, pc := range fp.t.pieces { // best first
+		if u+pc.l <= fp.us[r.u2] && v+pc.w <= fp.vs[r.v2] && fp.fits(pc, u, v) {
+			return freeAnswer{pc.gain, freePart, int32(i)}
+		}
+	}
+	return freeAnswer{}
+}
+
+// fits reports whether a piece at u, v lies on no defect that matters to it.
+func (fp *freePricer) fits(pc freePiece, u, v int) bool {
+	it := fp.e.p.items[pc.item]
+	var met uint8
+	for _, s := range fp.k.spots {
+		if s.u < u+it.l && u < s.u+s.du && s.v < v+it.w && v < s.v+s.dv {
+			met |= s.face
+		}
+	}
+	switch it.level {
+	case 0:
+		return met&isThrough == 0
+	case 1:
+		return met&isThrough == 0 && met&(onTop|onBottom) != onTop|onBottom
+	}
+	return met == 0
+}
+
+// placeU reports whether a cut across u at index c can be one to which pieces
+// were pushed: a sum of pieces from the rectangle's low edge or from a
+// defect's far edge within it.
+func (fp *freePricer) placeU(r rect, c int) bool {
+	return fp.place(fp.t.us, fp.t.uAt, fp.edgesU, fp.us[r.u1], fp.us[c])
+}
+
+// placeV is placeU across v.
+func (fp *freePricer) placeV(r rect, c int) bool {
+	return fp.place(fp.t.vs, fp.t.vAt, fp.edgesV, fp.vs[r.v1], fp.vs[c])
+}
+
+func (fp *freePricer) place(list []int, at []int32, edges []int, from, to int) bool {
+	if list[at[to-from]] == to-from {
+		return true
+	}
+	for _, e := range edges {
+		if e > from && e <= to && list[at[to-e]] == to-e {
+			return true
+		}
+	}
+	return false
+}
+
+// layout lists the pieces of a solved rectangle.
+func (fp *freePricer) layout(bits []bit, r rect) []bit {
+	a := fp.solve(r)
+	switch a.how {
+	case freePart:
+		return append(bits, bit{fp.t.pieces[a.at].item, int32(fp.us[r.u1]), int32(fp.vs[r.v1])})
+	case freeCutU:
+		bits = fp.layout(bits, rect{r.u1, int(a.at), r.v1, r.v2})
+		return fp.layout(bits, rect{int(a.at), r.u2, r.v1, r.v2})
+	case freeCutV:
+		bits = fp.layout(bits, rect{r.u1, r.u2, r.v1, int(a.at)})
+		return fp.layout(bits, rect{r.u1, r.u2, int(a.at), r.v2})
+	}
+	return bits
+}

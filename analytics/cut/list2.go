@@ -1,0 +1,294 @@
+package cut
+
+import (
+	"cmp"
+	"math"
+	"slices"
+)
+
+// boardLister lists the patterns of a kind of board whose loss, at given
+// prices, is within a slack. It works for every pattern that stacks strips:
+// strips are offered at heights, and each strip has its ways.
+type boardLister struct {
+	p      *problem
+	k      *kind
+	gain   []float64
+	strips []stripOffer
+	spans  []int32 // heights where clear wood may begin
+	size   int
+	rest   []float64
+	caps   []uint16
+	labels []boardLabel
+	counts []uint16
+	head   []int32
+	seen   map[uint64]bool
+}
+
+// stripOffer is a strip that may be ripped from height v on, taking to-v.
+type stripOffer struct {
+	v, to int32
+	best  float64
+	line  *stripLine
+	ways  []stripWay
+}
+
+// wayLister lists the maximal ways to cut a strip that gain at least least,
+// best first; they are all unless the quota ran out.
+type wayLister interface {
+	best() float64
+	list(least float64, q *quota) []stripWay
+}
+
+// stripLine is what one or more strip offers cut.
+type stripLine struct {
+	lister wayLister
+	need   float64 // the least gain a way must have to matter somewhere
+	ways   []stripWay
+}
+
+type boardLabel struct {
+	gain   float64
+	hash   uint64
+	parent int32
+	strip  int32
+	way    int32
+	next   int32
+}
+
+// fillRest computes the most that can be gained from each height on.
+func (b *boardLister) fillRest() {
+	b.rest = make([]float64, b.size+1)
+	i := len(b.strips)
+	for v := b.size - 1; v >= 0; v-- {
+		best := b.rest[v+1]
+		for ; i > 0 && int(b.strips[i-1].v) == v; i-- {
+			s := &b.strips[i-1]
+			best = max(best, s.best+b.rest[s.to])
+		}
+		b.rest[v] = best
+	}
+}
+
+// best returns the most that any pattern gains.
+func (b *boardLister) best() float64 {
+	if b.rest == nil {
+		b.fillRest()
+	}
+	return b.rest[0]
+}
+
+// reach computes the most that can be gained up to each height.
+func (b *boardLister) reach() []float64 {
+	pre := make([]float64, b.size+1)
+	i := 0
+	for v := 0; v <= b.size; v++ {
+		if v > 0 {
+			pre[v] = max(pre[v], pre[v-1])
+		}
+		for ; i < len(b.strips) && int(b.strips[i].v) == v; i++ {
+			s := &b.strips[i]
+			pre[s.to] = max(pre[s.to], pre[v]+s.best)
+		}
+	}
+	return pre
+}
+
+// list returns the maximal patterns within slack of the best, best first; they
+// are all unless the quota ran out.
+func (b *boardLister) list(slack float64, q *quota) []pattern {
+	z := b.best()
+	if slack < 0 {
+		return nil
+	}
+	least := z - slack - 1e-9*(1+z)
+	pre := b.reach()
+	for i := range b.strips {
+		s := &b.strips[i]
+		if need := least - pre[s.v] - b.rest[s.to]; need <= s.best {
+			s.line.need = min(s.line.need, need)
+		}
+	}
+	for i := range b.strips {
+		s := &b.strips[i]
+		if s.line.ways == nil && !math.IsInf(s.line.need, 1) {
+			s.line.ways = s.line.lister.list(max(s.line.need, 0), q)
+			if s.line.ways == nil {
+				s.line.ways = []stripWay{}
+			}
+		}
+		s.ways = s.line.ways
+	}
+	return b.patterns(b.spread(least, q), z)
+}
+
+// spread grows labels height by height and returns the finished ones.
+func (b *boardLister) spread(least float64, q *quota) []int32 {
+	b.head = append(b.head[:0], make([]int32, b.size+1)...)
+	for i := range b.head {
+		b.head[i] = -1
+	}
+	b.caps = make([]uint16, len(b.p.items))
+	for i, it := range b.p.items {
+		b.caps[i] = uint16(min(it.want, 60_000))
+	}
+	b.labels = append(b.labels[:0], boardLabel{parent: -1, next: -1})
+	b.counts = append(b.counts[:0], make([]uint16, len(b.caps))...)
+	b.head[0] = 0
+	b.seen = map[uint64]bool{}
+	first := make([]int32, b.size+2) // by height: its first strip
+	i := 0
+	for v := range first {
+		for i < len(b.strips) && int(b.strips[i].v) < v {
+			i++
+		}
+		first[v] = int32(i)
+	}
+	var ends []int32
+	for v := 0; v <= b.size; v++ {
+		for id := b.head[v]; id >= 0; id = b.labels[id].next {
+			if b.seen[b.labels[id].hash] {
+				continue
+			}
+			b.seen[b.labels[id].hash] = true
+			if b.labels[id].gain >= least {
+				ends = append(ends, id)
+			}
+			if q.take() {
+				b.grow(id, int32(v), least, first, q)
+			}
+		}
+	}
+	return ends
+}
+
+// grow adds one strip to a label at v, there or where clear wood next begins.
+func (b *boardLister) grow(id, v int32, least float64, first []int32, q *quota) {
+	gain := b.labels[id].gain
+	k, _ := slices.BinarySearch(b.spans, v+1)
+	for at := v; ; k++ {
+		if int(at) >= b.size || gain+b.rest[at] < least {
+			return
+		}
+		for i := first[at]; i < first[at+1]; i++ {
+			s := &b.strips[i]
+			for w := range s.ways {
+				if gain+s.ways[w].gain+b.rest[s.to] < least || !q.take() {
+					break
+				}
+				b.push(id, i, int32(w), least)
+			}
+		}
+		if k >= len(b.spans) {
+			return
+		}
+		at = b.spans[k]
+	}
+}
+
+// push makes a label for a strip cut in a way, counting no copy beyond those
+// wanted.
+func (b *boardLister) push(parent, strip, way int32, least float64) {
+	s := &b.strips[strip]
+	w := &s.ways[way]
+	id := int32(len(b.labels))
+	n := len(b.caps)
+	b.counts = append(b.counts, b.counts[int(parent)*n:int(parent+1)*n]...)
+	counts := b.counts[int(id)*n:]
+	gain, hash := b.labels[parent].gain, b.labels[parent].hash
+	for o, c := range w.n {
+		it := w.items[o]
+		add := min(c, b.caps[it]-counts[it])
+		counts[it] += add
+		gain += b.gain[it] * float64(add)
+		hash += mix64(uint64(it)) * uint64(add)
+	}
+	if gain+b.rest[s.to] < least || hash == b.labels[parent].hash {
+		b.counts = b.counts[:int(id)*n]
+		return
+	}
+	b.labels = append(b.labels, boardLabel{gain, hash, parent, strip, way, b.head[s.to]})
+	b.head[s.to] = id
+}
+
+// patterns turns finished labels into patterns.
+func (b *boardLister) patterns(ends []int32, z float64) []pattern {
+	slices.SortStableFunc(ends, func(x, y int32) int { return cmp.Compare(b.labels[y].gain, b.labels[x].gain) })
+	n := len(b.caps)
+	var kept []int32
+	var out []pattern
+	for _, id := range ends {
+		counts := b.counts[int(id)*n : int(id+1)*n]
+		if len(kept) < fewEnough && slices.ContainsFunc(kept, func(k int32) bool { return covers(b.counts[int(k)*n:int(k+1)*n], counts) }) {
+			continue
+		}
+		kept = append(kept, id)
+		pt := pattern{loss: max(0, z-b.labels[id].gain)}
+		for i, c := range counts {
+			if c > 0 {
+				pt.items, pt.n = append(pt.items, int32(i)), append(pt.n, int32(c))
+			}
+		}
+		pt.bits = b.bits(id)
+		out = append(out, pt)
+	}
+	return out
+}
+
+// bits lays out a label's pattern, leaving out copies beyond those wanted.
+func (b *boardLister) bits(id int32) []bit {
+	left := slices.Clone(b.counts[int(id)*len(b.caps) : int(id+1)*len(b.caps)])
+	var bits []bit
+	for at := id; b.labels[at].parent >= 0; at = b.labels[at].parent {
+		s := &b.strips[b.labels[at].strip]
+		for _, part := range s.ways[b.labels[at].way].bits {
+			if left[part.item] > 0 {
+				left[part.item]--
+				bits = append(bits, bit{part.item, part.u, part.v + s.v})
+			}
+		}
+	}
+	return bits
+}
+
+// lister offers the strips of a two-stage pattern.
+func (e *stripEngine) lister(ki int, gain []float64) *boardLister {
+	p, k, g := e.p, &e.p.kinds[ki], e.grounds[ki]
+	b := &boardLister{p: p, k: k, gain: gain, size: k.W + p.kv}
+	shelves := p.groups[k.group].shelves
+	for i, s := range shelves {
+		lines := make([]*stripLine, len(g.lines[i]))
+		for j, sp := range g.spans[i] {
+			if lines[sp.line] == nil {
+				lines[sp.line] = &stripLine{lister: e.lineLister(ki, i, sp.line, gain), need: math.Inf(1)}
+			}
+			line := lines[sp.line]
+			end := int32(k.W - s.w + 1)
+			if j+1 < len(g.spans[i]) {
+				end = g.spans[i][j+1].v
+			}
+			for v := sp.v; v < end; v++ {
+				b.strips = append(b.strips, stripOffer{v: v, to: v + int32(s.w+p.kv), best: line.lister.best(), line: line})
+			}
+			b.spans = append(b.spans, sp.v)
+		}
+	}
+	slices.SortStableFunc(b.strips, func(x, y stripOffer) int { return int(x.v - y.v) })
+	slices.Sort(b.spans)
+	b.spans = slices.Compact(b.spans)
+	return b
+}
+
+// lineLister lists the ways of a shelf's strip on a line.
+func (e *stripEngine) lineLister(ki, shelf int, line int32, gain []float64) *lineLister {
+	k, g := &e.p.kinds[ki], e.grounds[ki]
+	var bands []band
+	for _, lb := range g.lines[shelf][line] {
+		items := e.p.groups[k.group].shelves[lb.shelf].items
+		offers := make([]offer, len(items))
+		for j, it := range items {
+			offers[j] = offer{int32(e.p.items[it].l), int32(e.p.items[it].level), int32(it), gain[it]}
+		}
+		bands = append(bands, band{g.edges[lb.edges], offers})
+	}
+	return newLineLister(bands, k.L, e.p.ku, e.p.items)
+}
