@@ -80,31 +80,31 @@ func (s search) run(ctx context.Context) ([]Binaries, error) {
 // folders lists the candidates that exist, each once although several names
 // may lead to it.
 func (s search) folders(ctx context.Context) []string {
-	var names []string
 	if s.setting != "" {
-		names = []string{s.setting, filepath.Join(s.setting, "bin")}
-	} else {
-		// A relative entry of PATH would run what lies in the current folder.
-		names = slices.DeleteFunc(filepath.SplitList(s.path), func(dir string) bool { return !filepath.IsAbs(dir) })
-		if dir, ok := askPGConfig(ctx, names); ok {
-			names = append(names, dir)
-		}
-		for _, pattern := range s.places {
-			matches, _ := filepath.Glob(pattern) // the patterns are constants
-			names = append(names, matches...)
-		}
+		return distinct([]string{s.setting, filepath.Join(s.setting, "bin")})
 	}
+	// A relative entry of PATH would run what lies in the current folder.
+	names := slices.DeleteFunc(filepath.SplitList(s.path), func(dir string) bool { return !filepath.IsAbs(dir) })
+	if dir, ok := askPGConfig(ctx, names); ok {
+		names = append(names, dir)
+	}
+	for _, pattern := range s.places {
+		matches, _ := filepath.Glob(pattern) // the patterns are constants
+		names = append(names, matches...)
+	}
+	return distinct(names)
+}
+
+// distinct returns the folders that hold a postgres, the folder of the real
+// file each: /usr/local/bin may have a link to postgres alone, and postgres
+// finds its own parts from where it really is.
+func distinct(names []string) []string {
 	var folders []string
-	seen := map[string]bool{}
 	for _, name := range names {
 		program, err := filepath.EvalSymlinks(filepath.Join(name, executable("postgres")))
-		if err != nil || seen[program] {
-			continue
+		if dir := filepath.Dir(program); err == nil && !slices.Contains(folders, dir) {
+			folders = append(folders, dir)
 		}
-		seen[program] = true
-		// The folder of the real file: /usr/local/bin may hold a link to
-		// postgres alone, and postgres finds its own parts from there.
-		folders = append(folders, filepath.Dir(program))
 	}
 	return folders
 }

@@ -58,16 +58,18 @@ func (r run) meetingPlace() string { return filepath.Join(os.TempDir(), r.name()
 // testOptions trade durability, which throw-away data does not need, for
 // speed. Autovacuum would only get in the way of copying and dropping.
 var testOptions = map[string]string{
-	"autovacuum":         "off",
-	"fsync":              "off",
-	"full_page_writes":   "off",
-	"max_connections":    "300",
-	"max_wal_senders":    "0",
-	"min_wal_size":       "32MB",
-	"synchronous_commit": "off",
-	"wal_level":          "minimal",
-	"wal_init_zero":      "off",
-	"wal_recycle":        "off",
+	"autovacuum": "off",
+	"fsync":      "off",
+	// Shared memory in the cluster's folder, which is removed whatever happens.
+	"dynamic_shared_memory_type": "mmap",
+	"full_page_writes":           "off",
+	"max_connections":            "300",
+	"max_wal_senders":            "0",
+	"min_wal_size":               "32MB",
+	"synchronous_commit":         "off",
+	"wal_level":                  "minimal",
+	"wal_init_zero":              "off",
+	"wal_recycle":                "off",
 }
 
 // keep starts a cluster, says where it is, and removes every trace when the
