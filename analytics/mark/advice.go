@@ -59,7 +59,21 @@ func advise(r *Reading, s *scanner, f folded) []string {
 	r.adviseRemarks(add)
 	add(r.More > 0, fmt.Sprintf("too many readings fit to list them all: %d more, at the most, are not shown", r.More))
 	add(len(r.Readings) == 0, "nothing was read: type the letters and numbers that are stamped, branded or tagged")
-	return out
+	return atMost(out, maxAdvice, "and %d further remarks")
+}
+
+// Bounds on what one answer says, so that a page of noise gives a short answer.
+const (
+	maxAdvice  = 24
+	maxAssumed = 12
+)
+
+// atMost cuts a list and says how much was cut.
+func atMost(list []string, most int, rest string) []string {
+	if len(list) <= most {
+		return list
+	}
+	return append(list[:most:most], fmt.Sprintf(rest, len(list)-most))
 }
 
 func (s *scanner) adviseDoubts(add func(bool, string), f folded) {
@@ -71,14 +85,14 @@ func (s *scanner) adviseDoubts(add func(bool, string), f folded) {
 	add(d.prose || d.denied, "type only what stands on the wood: with other words around it nothing counts as surely read")
 	add(strings.ContainsFunc(f.text, func(r rune) bool { return 'a' <= r && r <= 'z' }),
 		"some letters are of another alphabet and only look Latin: type them again")
-	add(f.unread > 0, fmt.Sprintf("%d characters are neither letters nor digits of a mark", f.unread))
+	add(f.unread > 0, fmt.Sprintf("signs that are no letters or digits of a mark: %d; retype the mark if they hide one", f.unread))
 }
 
 func (r *Reading) adviseContradictions(add func(bool, string)) {
 	two := len(r.Treatments) > 1
 	add(two, "two treatment codes: they may belong to different boards; the more severe one counts")
 	if len(r.Unknown) > 0 {
-		add(true, "unknown code "+strings.Join(r.Unknown, " ")+": the treatment codes are HT, DH, MB and SF; look again")
+		add(true, "unknown code "+strings.Join(r.Unknown, " ")+": a treatment is HT, DH, MB or SF; look again")
 	}
 	if r.Certainty[FieldCountry] == CertaintyContradictory && r.CountryStatus == "" {
 		add(true, "more than one country fits: read each mark by itself, or look again")

@@ -89,7 +89,7 @@ func (t *tableSet) candidates(text string, inMark bool) []candidate {
 // swapped letters. Plain words may not: nobody stamps them.
 func mistakable(c Class) bool {
 	switch c {
-	case ClassWord, ClassNegation, ClassLot, ClassOwnership, ClassUnknown, ClassRepair, ClassGrade:
+	case ClassWord, ClassPlain, ClassNegation, ClassLot, ClassOwnership, ClassUnknown, ClassRepair, ClassGrade:
 		return false
 	}
 	return true

@@ -26,6 +26,7 @@ const (
 	ClassLot            Class = "lot"
 	ClassWord           Class = "word"
 	ClassNegation       Class = "negation"
+	ClassPlain          Class = "plain"
 )
 
 // IsFumigant reports whether code is a treatment by gas: MB or SF.

@@ -76,6 +76,7 @@ type token struct {
 	text    string
 	join    byte // what stands before it: 0 at the start of a part, else ' ', '.' or '-'
 	foreign bool // holds look-alikes of another alphabet
+	spelled bool // letters with dots between them so far
 }
 
 // part is the tokens between two slashes or line breaks, or one date.
@@ -161,7 +162,7 @@ func tokenise(piece string) []token {
 	join := byte(0)
 	for i := 0; i < len(piece); {
 		if !isSign(piece[i]) {
-			if join == ' ' || join == 0 || piece[i] == '-' {
+			if join == '.' || join == 0 || piece[i] == '-' {
 				join = piece[i]
 			}
 			i++
@@ -171,11 +172,25 @@ func tokenise(piece string) []token {
 		for i < len(piece) && (isSign(piece[i]) || piece[i] == '.' && between(piece, i)) {
 			i++
 		}
-		out = append(out, newTokens(piece[start:i], join)...)
+		out = spell(out, newTokens(piece[start:i], join))
 		join = 0
 	}
 	if len(out) > 0 {
 		out[0].join = 0
+	}
+	return out
+}
+
+// spell adds tokens, putting letters with dots between them together: U.S., H.T.
+func spell(out, more []token) []token {
+	for _, t := range more {
+		if n := len(out) - 1; n >= 0 && t.join == '.' && len(t.text) == 1 && isLetters(t.text) && out[n].spelled {
+			out[n].text += t.text
+			out[n].foreign = out[n].foreign || t.foreign
+			continue
+		}
+		t.spelled = len(t.text) == 1 && isLetters(t.text)
+		out = append(out, t)
 	}
 	return out
 }
@@ -195,7 +210,7 @@ func newTokens(raw string, join byte) []token {
 	t := token{text: strings.ReplaceAll(upper, string(unreadSign), string(wornSign)), join: join, foreign: upper != raw}
 	for _, symbol := range []string{"IPPC", "IPCC"} {
 		if rest, ok := strings.CutPrefix(t.text, symbol); ok && rest != "" {
-			return []token{{symbol, join, t.foreign}, {rest, ' ', t.foreign}}
+			return []token{{text: symbol, join: join, foreign: t.foreign}, {text: rest, join: ' ', foreign: t.foreign}}
 		}
 	}
 	return []token{t}

@@ -5,6 +5,8 @@ package mark
 type Grammar struct {
 	// Version changes whenever any table does.
 	Version string `json:"version"`
+	// Algorithm is what Read does, in steps for whoever does it elsewhere.
+	Algorithm []string `json:"algorithm"`
 	// MaxRunes and MaxReadings are the bounds of a reading.
 	MaxRunes    int `json:"max_runes"`
 	MaxReadings int `json:"max_readings"`

@@ -54,7 +54,9 @@ func (s *scanner) chain(h *head, tokens []token, j int) bool {
 	const shortLetters = 3 // letters before a number, such as a province
 	first := tokens[j]
 	h.hyphen = first.join == '-'
-	h.code = s.t.phrase(tokens, j)
+	if h.code = s.t.phrase(tokens, j); h.code != nil && h.code.row.Code.Class == ClassPlain {
+		h.code = nil // BY 12345 of Bavaria is no English word
+	}
 	h.producer, h.width, h.foreign = first.text, 2, h.foreign || first.foreign
 	switch {
 	case hasNumber(first.text):
@@ -116,7 +118,7 @@ func (s *scanner) countrySlot(tok token, status CountryStatus) slot {
 	}
 	kept := all[:min(len(all), MaxReadings-1)]
 	out := slot{
-		key: tok.text, more: len(all) - len(kept),
+		key: "country " + tok.text, more: len(all) - len(kept),
 		options: []option{{blank: true}},
 	}
 	var fits []candidate
@@ -129,40 +131,61 @@ func (s *scanner) countrySlot(tok token, status CountryStatus) slot {
 		fits = append(fits, candidate{form: c.Code, at: max(at, 0)})
 	}
 	out.advice = lookAgain(tok.text, "the country code", fits)
+	if out.more > 0 {
+		out.advice = "look again at the country code: both letters are worn"
+	}
 	return out
 }
 
 // producerSlot makes the slot of a producer code.
 func (s *scanner) producerSlot(h *head) slot {
-	typed := item{kind: itemProducer, text: h.producer, assumed: h.foreign}
+	typed := option{items: []item{{kind: itemProducer, text: h.producer, assumed: h.foreign}}}
+	out := slot{key: "producer " + h.producer, options: []option{typed}}
 	if strings.ContainsRune(h.producer, wornSign) {
-		typed.assumed = true
-		return slot{
-			key: h.producer, advice: "look again at the worn signs of the producer code " + h.producer,
-			options: []option{{blank: true}, {
-				items: []item{typed}, assumed: "the producer code is " + h.producer + ", where ? is worn",
-			}},
+		typed.items = []item{{kind: itemProducer, text: h.producer, assumed: true}}
+		typed.assumed = "the producer code is " + h.producer + ", where ? is worn"
+		out.options = []option{{blank: true}, typed}
+		out.advice = "look again at the worn signs of the producer code " + h.producer
+	}
+	if codes := s.insteadOfProducer(h); len(codes) > 0 {
+		for _, c := range codes {
+			out.options = append(out.options, c.option(h.producer))
 		}
+		out.advice = lookAgain(h.producer, "", codes)
+		return out
 	}
 	if cut, code, ok := s.gluedTreatment(h.producer); ok {
-		return slot{
-			key: h.producer, advice: "look whether the last two letters of " + h.producer + " are the treatment",
-			options: []option{{items: []item{typed}}, {
-				items:   []item{{kind: itemProducer, text: cut, assumed: true}, {kind: itemCode, text: code.Code.Text, row: code, assumed: true}},
-				assumed: "the last two letters of " + h.producer + " are the treatment " + code.Code.Text,
-			}},
-		}
+		out.advice = "look whether the last two letters of " + h.producer + " are the treatment"
+		out.options = append(out.options, option{
+			items:   []item{{kind: itemProducer, text: cut, assumed: true}, {kind: itemCode, text: code.Code.Text, row: code, assumed: true}},
+			assumed: "the last two letters of " + h.producer + " are the treatment " + code.Code.Text,
+		})
+		return out
 	}
-	if twin, at, ok := s.t.producerTwin(h.producer); ok {
-		return slot{
-			key: h.producer, advice: lookAgain(h.producer, "the producer code", []candidate{{form: twin, at: at}}),
-			options: []option{{items: []item{typed}}, {
-				items: []item{{kind: itemProducer, text: twin, assumed: true}}, soft: true,
-				assumed: "the letter " + h.producer[at:at+1] + " in " + h.producer + " is the digit " + twin[at:at+1],
-			}},
-		}
+	if twin, at, ok := s.t.producerTwin(h.producer); ok && len(out.options) == 1 {
+		out.advice = lookAgain(h.producer, "the producer code", []candidate{{form: twin, at: at}})
+		out.options = append(out.options, option{
+			items:   []item{{kind: itemProducer, text: twin, assumed: true}},
+			assumed: "the letter " + h.producer[at:at+1] + " in " + h.producer + " is the digit " + twin[at:at+1],
+		})
+		return out
 	}
-	return sure(typed)
+	if len(out.options) == 1 {
+		return sure(typed.items...)
+	}
+	return out
+}
+
+// insteadOfProducer lists the codes that a producer may be instead, badly worn
+// or mistyped (US M8), unless a hyphen and a treatment elsewhere say otherwise.
+func (s *scanner) insteadOfProducer(h *head) []candidate {
+	if h.hyphen && s.ctx.treatment && !strings.ContainsRune(h.producer, wornSign) {
+		return nil
+	}
+	if h.producer == "??" && !s.ctx.treatment {
+		return s.t.anyTreatment()
+	}
+	return s.t.candidates(h.producer, true)
 }
 
 // gluedTreatment splits a treatment code off the end of a producer code after

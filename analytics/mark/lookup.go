@@ -65,7 +65,7 @@ func document() Grammar {
 	t := tables()
 	g := Grammar{
 		Version: t.version, MaxRunes: MaxRunes, MaxReadings: MaxReadings, Date: datePattern,
-		Fold: slices.Clone(t.fold), LookAlikes: slices.Clone(t.alike), Countries: allCountries(),
+		Algorithm: slices.Clone(t.algorithm), Fold: slices.Clone(t.fold), LookAlikes: slices.Clone(t.alike), Countries: allCountries(),
 	}
 	for _, r := range t.rows {
 		f := r.Form

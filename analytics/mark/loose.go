@@ -61,16 +61,24 @@ func (s *scanner) inMark() bool { return s.ctx.heads || s.ctx.symbol }
 // and no treatment elsewhere it may be any treatment.
 func (s *scanner) wornWord(text string) slot {
 	s.doubts.worn = true
-	out := slot{key: text, options: []option{{items: []item{{kind: itemExtra, text: text}}, blank: true}}}
+	out := slot{key: "word " + text, options: []option{{items: []item{{kind: itemExtra, text: text}}, blank: true}}}
 	if len(text) != 2 || s.ctx.treatment {
 		return out
 	}
 	out.advice = "look again at the two worn letters " + text + ": they may be the treatment"
-	for _, code := range []string{"HT", "DH", "MB", "SF"} {
-		out.options = append(out.options, option{
-			items:   []item{{kind: itemCode, text: code, row: s.t.exact[code], assumed: true}},
-			assumed: text + " stands for " + code,
-		})
+	for _, c := range s.t.anyTreatment() {
+		out.options = append(out.options, c.option(text))
+	}
+	return out
+}
+
+// anyTreatment lists the treatments, which two worn letters may be.
+func (t *tableSet) anyTreatment() []candidate {
+	var out []candidate
+	for _, r := range t.rows {
+		if r.Code.Class == ClassTreatment && IsTreatment(r.Code.Text) {
+			out = append(out, candidate{row: r, form: r.Code.Text})
+		}
 	}
 	return out
 }
@@ -91,14 +99,19 @@ func (s *scanner) mistaken(text string, typed item) slot {
 	if worn {
 		first = option{items: []item{{kind: itemExtra, text: text}}, blank: true}
 	}
-	out := slot{key: text, options: []option{first}, advice: lookAgain(text, "", all)}
+	out := slot{key: "word " + text, options: []option{first}, advice: lookAgain(text, "", all)}
 	for _, c := range all {
-		out.options = append(out.options, option{
-			items:   []item{{kind: itemCode, text: c.form, row: c.row, assumed: true}},
-			assumed: text + " stands for " + c.row.Code.Text,
-		})
+		out.options = append(out.options, c.option(text))
 	}
 	return out
+}
+
+// option is the reading of a text as the candidate.
+func (c candidate) option(text string) option {
+	return option{
+		items:   []item{{kind: itemCode, text: c.form, row: c.row, assumed: true}},
+		assumed: text + " stands for " + c.row.Code.Text,
+	}
 }
 
 // glued reads a country written together with its producer (US12345), when the
@@ -112,7 +125,7 @@ func (s *scanner) glued(tok token) (slot, bool) {
 		return slot{}, false
 	}
 	country := item{kind: itemCountry, text: c.Code, assumed: true}
-	out := slot{key: tok.text, advice: "look whether " + tok.text + " is country and producer: type a hyphen between them"}
+	out := slot{key: "both " + tok.text, advice: "look whether " + tok.text + " is country and producer: type a hyphen between them"}
 	h := &head{producer: tok.text[2:]}
 	for _, o := range s.producerSlot(h).options {
 		for k := range o.items {
@@ -143,7 +156,7 @@ func (s *scanner) loneCountry(tokens []token, i int, afterSymbol bool) bool {
 			continue
 		}
 		ph := s.t.phrase(tokens, k)
-		if ph == nil || ph.row.Code.Class == ClassWord || ph.row.Code.Class == ClassNegation {
+		if ph == nil || ph.row.Code.Class == ClassPlain || ph.row.Code.Class == ClassNegation {
 			return false
 		}
 		k += ph.width - 1

@@ -90,25 +90,22 @@ func (s *scanner) readings() (out []Alternative, listed []*built, more int) {
 		listed = append(listed, b)
 		out = append(out, Alternative{Fields: b.Fields, Assumed: assumed})
 	}
-	more = max(0, total-len(choices))
-	for _, sl := range s.slots {
-		more = min(more+sl.more, moreAtMost)
-	}
-	return out, listed, more
+	return out, listed, max(0, total-len(choices))
 }
 
-// choices lists ways to read all slots together, and counts how many there are.
+// choices lists ways to read all slots together, and counts all that fit.
 // When there are too many, the k-th of the first ways takes the k-th option of
 // every slot at once, so that no option is lost.
 func (s *scanner) choices() (out []choice, total int) {
-	total, widest := 1, 1
+	total, kept, widest := 1, 1, 1
 	sizes := make([]int, len(s.slots))
 	for i := range s.slots {
 		sizes[i] = len(s.slots[i].listed())
 		widest = max(widest, sizes[i])
-		total = min(total*sizes[i], moreAtMost)
+		kept = min(kept*sizes[i], moreAtMost)
+		total = min(total*(sizes[i]+s.slots[i].more), moreAtMost)
 	}
-	if total > MaxReadings {
+	if kept > MaxReadings {
 		for k := range widest {
 			c := make(choice, len(sizes))
 			for i, n := range sizes {
@@ -117,7 +114,7 @@ func (s *scanner) choices() (out []choice, total int) {
 			out = append(out, c)
 		}
 	}
-	for c := make(choice, len(sizes)); len(out) < min(total, MaxReadings); {
+	for c := make(choice, len(sizes)); len(out) < min(kept, MaxReadings); {
 		if !slices.ContainsFunc(out, func(o choice) bool { return slices.Equal(o, c) }) {
 			out = append(out, slices.Clone(c))
 		}
@@ -149,7 +146,7 @@ func (s *scanner) chosen(c choice) (items []item, assumed []string) {
 			assumed = append(assumed, o.assumed)
 		}
 	}
-	return items, assumed
+	return items, atMost(assumed, maxAssumed, "and %d further assumptions")
 }
 
 // identity is a text that two readings share only if all their fields are equal.

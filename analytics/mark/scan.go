@@ -17,10 +17,19 @@ type scanner struct {
 	found  context
 	slots  []slot
 	doubts doubts
-	words  int // loose and plain words met
+	words  int // loose words met
+	plain  int // plain words met
 }
 
 func (s *scanner) add(sl slot) { s.slots = append(s.slots, sl) }
+
+// With more words than these a text is somebody's sentence, not what stands on
+// the wood: agency and mill names take up to three words, and hardly any mark
+// holds a plain word.
+const (
+	mostPlain = 1
+	mostWords = 3
+)
 
 // scan reads all parts twice: once for the context, once for the slots.
 func scan(t *tableSet, list []part) *scanner {
@@ -32,8 +41,7 @@ func scan(t *tableSet, list []part) *scanner {
 	for _, p := range list {
 		s.part(p)
 	}
-	const wordsOfAMark = 3
-	s.doubts.prose = s.words > wordsOfAMark
+	s.doubts.prose = s.plain > mostPlain || s.plain+s.words > mostWords
 	return s
 }
 
@@ -66,12 +74,14 @@ func (s *scanner) part(p part) {
 // HT-12 may be Haiti, CA-B 12 Canada. Straight after the symbol the country comes
 // first; where the text has a clear country elsewhere, the code stands alone.
 func (s *scanner) either(tokens []token, i int, ph *phrase, h *head, afterSymbol bool) int {
-	plain := ph.row.Code.Class == ClassWord || ph.row.Code.Class == ClassNegation
+	plain := ph.row.Code.Class == ClassPlain || ph.row.Code.Class == ClassNegation
+	// The place right of the symbol is the country's, once the treatment is known.
+	placed := afterSymbol && h.hyphen && s.ctx.treatment && ph.row.Code.Class != ClassPreservative
 	switch {
-	case plain && (afterSymbol || h.hyphen || i == 0):
+	case plain && (afterSymbol || h.hyphen || i == 0), placed && h.isExact():
 		s.found.heads = s.found.heads || h.isExact()
 		return s.addHead(h)
-	case plain || !h.isExact() || !afterSymbol && (s.ctx.heads || !h.hyphen && ph.width > 1):
+	case plain || !h.isExact() || !afterSymbol && (s.ctx.heads || !h.hyphen && (ph.width > 1 || s.maybeCode(h))):
 		return s.addPhrase(tokens, i, ph, afterSymbol)
 	}
 	end := i + max(h.width, ph.width)
@@ -79,20 +89,46 @@ func (s *scanner) either(tokens []token, i int, ph *phrase, h *head, afterSymbol
 		items:   append([]item{{kind: itemCountry, text: h.country.text}, {kind: itemProducer, text: h.producer}}, s.rest(tokens[i+h.width:end])...),
 		assumed: h.country.text + " is the country and " + h.producer + " the producer",
 	}
-	asCode := option{
-		items:   append([]item{ph.item()}, s.rest(tokens[i+ph.width:end])...),
-		assumed: ph.text + " is the code " + ph.row.Code.Text + ", not a country",
-	}
 	sl := slot{
-		key: ph.text + "-" + h.producer, options: []option{asCode, asHead},
+		key: "both " + ph.text + "-" + h.producer, options: s.asCode(ph, h, s.rest(tokens[i+ph.width:end])),
 		advice: "look whether " + ph.text + " stands where the country stands, left above, or by itself",
 	}
 	if afterSymbol {
-		sl.options = []option{asHead, asCode}
+		sl.options = append([]option{asHead}, sl.options...)
+	} else {
+		sl.options = append(sl.options, asHead)
+		s.note(ph)
 	}
-	s.note(ph)
 	s.add(sl)
 	return end - i
+}
+
+// maybeCode reports whether the producer of a head may be a code itself, badly
+// worn or mistyped, as in "HT M8".
+func (s *scanner) maybeCode(h *head) bool { return len(s.t.candidates(h.producer, true)) > 0 }
+
+// asCode gives the ways to read a head as the code it starts with: what follows
+// may be a number, or another code worn or mistyped; and a word that is no code
+// may be any code it looks like.
+func (s *scanner) asCode(ph *phrase, h *head, rest []item) []option {
+	assumed := ph.text + " is the code " + ph.row.Code.Text + ", not a country"
+	if ph.row.Code.Class == ClassUnknown {
+		assumed = ph.text + " is no country"
+	}
+	out := []option{{items: append([]item{ph.item()}, rest...), assumed: assumed}}
+	if ph.row.Code.Class == ClassUnknown {
+		for _, o := range s.mistaken(ph.text, ph.item()).options[1:] {
+			o.items = append(o.items, rest...)
+			out = append(out, o)
+		}
+	}
+	for _, c := range s.t.candidates(h.producer, true) {
+		o := c.option(h.producer)
+		o.items = append(o.items, ph.item())
+		o.assumed += "; " + assumed
+		out = append(out, o)
+	}
+	return out
 }
 
 // rest makes items of tokens that a code leaves over.
@@ -130,7 +166,7 @@ func (s *scanner) addHead(h *head) int {
 		withCode = append(withCode, item{kind: itemNumber, text: tail})
 	}
 	s.add(slot{
-		key:    h.country.text + "-" + h.producer,
+		key:    "both " + h.country.text + "-" + h.producer,
 		advice: "look whether " + h.code.text + " is part of the producer code or a code of its own",
 		options: []option{
 			{items: []item{country, {kind: itemProducer, text: h.producer, assumed: h.foreign}}, assumed: h.code.text + " belongs to the producer code " + h.producer},
@@ -153,14 +189,11 @@ func (s *scanner) addPhrase(tokens []token, i int, ph *phrase, afterSymbol bool)
 	switch ph.row.Code.Class {
 	case ClassNegation:
 		return s.negation(tokens, i, ph, afterSymbol)
-	case ClassWord:
-		if len(ph.row.sets) == 0 && ph.width == 1 {
-			if s.loneCountry(tokens, i, afterSymbol) {
-				return 1
-			}
-			s.words++
-			return 1
+	case ClassPlain:
+		if !s.loneCountry(tokens, i, afterSymbol) {
+			s.plain++
 		}
+		return ph.width
 	}
 	s.note(ph)
 	if ph.row.Code.Class == ClassUnknown {
@@ -192,9 +225,8 @@ func (s *scanner) negation(tokens []token, i int, ph *phrase, afterSymbol bool) 
 	if next < len(tokens) {
 		code = s.t.phrase(tokens, next)
 	}
-	if code == nil || code.row.Code.Class == ClassWord || len(code.row.sets) == 0 {
+	if code == nil || len(code.row.sets) == 0 {
 		if !s.loneCountry(tokens, i, afterSymbol) {
-			s.words++
 			s.doubts.denied = true
 		}
 		return ph.width
@@ -211,6 +243,6 @@ func (s *scanner) negation(tokens []token, i int, ph *phrase, afterSymbol bool) 
 			assumed: ph.text + " is the country code of " + c.Name,
 		})
 	}
-	s.add(slot{key: typed, options: options, advice: "type only what stands on the wood: " + typed + " can be read in two ways"})
+	s.add(slot{key: "word " + typed, options: options, advice: "type only what stands on the wood: " + typed + " can be read in two ways"})
 	return ph.width + code.width
 }

@@ -31,15 +31,13 @@ type option struct {
 	// blank options are what the reading itself shows where letters are worn;
 	// they are not listed among the readings that fit.
 	blank bool
-	// soft options differ from the typed one without casting doubt on it.
-	soft bool
 }
 
 // slot is a place in the text with the ways to read it, the most literal first.
 // A slot with one option is no doubt at all.
 type slot struct {
 	options []option
-	key     string // what was typed
+	key     string // the place and what was typed there; empty for a sure one
 	more    int    // ways that fit beyond those kept
 	advice  string // where to look again
 }

@@ -14,7 +14,7 @@ import (
 	"time"
 )
 
-//go:embed codes.csv countries.csv fold.csv lookalikes.csv preservatives.csv withdrawals.csv
+//go:embed algorithm.txt codes.csv countries.csv fold.csv lookalikes.csv preservatives.csv withdrawals.csv
 var files embed.FS
 
 // tableSet is the embedded tables, parsed once and never changed after.
@@ -31,6 +31,7 @@ type tableSet struct {
 	pres      map[string]int // index into preserved, by alias
 	withdrawn map[string]withdrawalRow
 	widest    int // length of the longest writing
+	algorithm []string
 }
 
 // row is one line of codes.csv: a code, its writings and what it sets.
@@ -76,6 +77,10 @@ var tables = sync.OnceValue(func() *tableSet {
 			load.line(rec)
 		}
 	}
+	steps, err := fs.ReadFile(files, "algorithm.txt")
+	must(err)
+	sum.Write(steps)
+	t.algorithm = strings.Split(strings.TrimSpace(string(steps)), "\n")
 	slices.SortFunc(t.fold, func(a, b FoldRule) int { return int(a.First) - int(b.First) })
 	t.version = hex.EncodeToString(sum.Sum(nil))[:12]
 	return t
