@@ -70,3 +70,27 @@ func (s *Store) BoardEvidence(ctx context.Context, b Board) (lot, own []screen.F
 	}
 	return lot, own, nil
 }
+
+// ApartBoard is a board that is worse than the lot it came from.
+type ApartBoard struct {
+	ID      uuid.UUID
+	Code    string
+	Lot     string
+	Source  string
+	Verdict string
+	Reasons []StoredReason
+}
+
+// BoardsWorseThanLot returns live boards held or never while their lot is
+// milder: the treated board among good ones.
+func (s *Store) BoardsWorseThanLot(ctx context.Context, limit int) ([]ApartBoard, error) {
+	rows, err := s.pool.Query(ctx, `SELECT b.id, b.code, l.code, s.name, b.verdict, b.reasons
+		FROM board b JOIN lot l ON l.id = b.lot_id JOIN pickup p ON p.id = l.pickup_id JOIN source s ON s.id = p.source_id
+		WHERE b.struck_at IS NULL AND l.struck_at IS NULL AND p.struck_at IS NULL AND b.state = 'rack'
+			AND ((b.verdict = 'never' AND l.verdict <> 'never') OR (b.verdict = 'hold' AND l.verdict IN ('inside', 'outside')))
+		ORDER BY b.code LIMIT $1`, limit)
+	if err != nil {
+		return nil, fmt.Errorf("find boards apart: %w", err)
+	}
+	return pgx.CollectRows(rows, pgx.RowToStructByPos[ApartBoard])
+}

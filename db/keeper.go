@@ -43,7 +43,7 @@ const keeperSQL = `SELECT id, name, length_unit, temperature_unit, distance_unit
 // Keeper returns the keeper whose book this is, making one with American
 // units on a new book.
 func (s *Store) Keeper(ctx context.Context) (Keeper, error) {
-	_, err := s.pool.Exec(ctx, `INSERT INTO keeper (id, name) VALUES ($1, 'The keeper') ON CONFLICT DO NOTHING`, firstKeeper)
+	_, err := s.pool.Exec(ctx, `INSERT INTO keeper (id, name, received_at) VALUES ($1, 'The keeper', $2) ON CONFLICT DO NOTHING`, firstKeeper, s.Now())
 	if err != nil {
 		return Keeper{}, fmt.Errorf("make the first keeper: %w", err)
 	}

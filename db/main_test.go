@@ -5,6 +5,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/jackc/pgx/v5"
 	"github.com/stretchr/testify/require"
 
 	"skepwood/db"
@@ -50,4 +51,13 @@ func (b *bench) lot(t testing.TB) db.Entry {
 	b.add(t, db.Sources, map[string]string{"name": "Harbour Tile", "kind": "flooring"})
 	b.add(t, db.Pickups, map[string]string{"source": "harbour tile", "day": "2026-03-01", "distance": "12", "minutes": "75", "cost": "5"})
 	return b.add(t, db.Lots, map[string]string{"pickup": "2026-03-01 Harbour Tile", "kind": "crate", "count": "3"})
+}
+
+// owner connects as the owner of the database, past the rights of the store.
+func (b *bench) owner(t testing.TB) *pgx.Conn {
+	t.Helper()
+	conn, err := pgx.Connect(t.Context(), b.url)
+	require.NoError(t, err)
+	t.Cleanup(func() { _ = conn.Close(context.Background()) })
+	return conn
 }

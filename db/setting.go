@@ -3,6 +3,7 @@ package db
 import (
 	"context"
 	"fmt"
+	"math"
 	"strings"
 	"time"
 
@@ -47,7 +48,7 @@ var Settings = &Entity[Setting]{
 		{Name: "note", Aliases: []string{"notes", "comments"}, Example: "IRS standard mileage rate 2026", Help: "Where the figure comes from.", SQL: "note", Ptr: func(s *Setting) any { return &s.Note }, Codec: textCodec{max: 10000}},
 	},
 	check: func(s *Setting, _ Env) FieldErrors {
-		if scaled := s.Amount * 1e4; scaled != float64(int64(scaled+0.5)) && scaled-float64(int64(scaled+0.5)) > 1e-6 {
+		if scaled := s.Amount * 1e4; math.Abs(scaled-math.Round(scaled)) > 1e-6 {
 			return FieldErrors{{Field: "amount", Value: printFloat(s.Amount), Problem: "has more than four decimals", Remedy: "round it"}}
 		}
 		return nil

@@ -129,11 +129,16 @@ func (p *program) exit(t *testing.T) int {
 // fast leaves out what only matters when the machine itself fails.
 var fast = map[string]string{"fsync": "off"}
 
+// found looks for the binaries once.
+var found = sync.OnceValues(func() (Binaries, error) {
+	return FindBinaries(context.Background(), os.Getenv("SKEPWOOD_PG_BIN"))
+})
+
 // need returns the binaries. Without them the test is skipped, or fails in
 // CI, where a skipped test would go unnoticed.
 func need(t *testing.T) Binaries {
 	t.Helper()
-	bins, err := FindBinaries(t.Context(), os.Getenv("SKEPWOOD_PG_BIN"))
+	bins, err := found()
 	if err != nil && os.Getenv("CI") != "true" {
 		t.Skipf("this test needs PostgreSQL: %v", err)
 	}
@@ -184,7 +189,11 @@ func makeFixture() error {
 		return err
 	}
 	ctx := context.Background()
-	c, err := Start(ctx, Config{Dir: filepath.Join(dir, "d"), BinDir: os.Getenv("SKEPWOOD_PG_BIN"), Options: fast})
+	bins, err := found()
+	if err != nil {
+		return err
+	}
+	c, err := Start(ctx, Config{Dir: filepath.Join(dir, "d"), BinDir: bins.Dir, Options: fast})
 	if err != nil {
 		return err
 	}
@@ -219,7 +228,7 @@ func bookIn(t *testing.T, dir string) Config {
 
 func config(t *testing.T, dir string) Config {
 	t.Helper()
-	return Config{Dir: dir, BinDir: os.Getenv("SKEPWOOD_PG_BIN"), Options: fast, Log: slog.New(slog.NewTextHandler(t.Output(), nil))}
+	return Config{Dir: dir, BinDir: need(t).Dir, Options: fast, Log: slog.New(slog.NewTextHandler(t.Output(), nil))}
 }
 
 // start starts the cluster in this process and stops it after the test.

@@ -116,18 +116,18 @@ func TestOtherVersion(t *testing.T) {
 // installed, and a new one by the latest.
 func TestChooseVersion(t *testing.T) {
 	t.Parallel()
-	found := []Binaries{{Dir: "/99", Version: 99}, {Dir: "/15", Version: 15, minor: 9}, {Dir: "/old15", Version: 15, minor: 2}}
+	installed := []Binaries{{Dir: "/99", Version: 99}, {Dir: "/15", Version: 15, minor: 9}, {Dir: "/old15", Version: 15, minor: 2}}
 	cfg := config(t, openPlace(t))
 	o, err := open(t.Context(), cfg, cfg.Dir)
 	require.NoError(t, err)
 	defer o.close()
-	bins, exists, err := o.choose(found)
+	bins, exists, err := o.choose(installed)
 	require.NoError(t, err)
 	require.False(t, exists)
 	require.Equal(t, "/99", bins.Dir)
 	require.NoError(t, os.Mkdir(filepath.Join(cfg.Dir, dataName), 0o700))
 	require.NoError(t, os.WriteFile(filepath.Join(cfg.Dir, dataName, "PG_VERSION"), []byte("15\n"), 0o600))
-	bins, exists, err = o.choose(found)
+	bins, exists, err = o.choose(installed)
 	require.NoError(t, err)
 	require.True(t, exists)
 	require.Equal(t, "/15", bins.Dir)

