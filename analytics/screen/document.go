@@ -6,6 +6,7 @@ import (
 	"encoding/hex"
 	"encoding/json"
 	"sync"
+	"time"
 
 	"skepwood/analytics/mark"
 )
@@ -21,16 +22,17 @@ var documentTables = [...]struct{ name, file string }{
 // and mark grammar, complete enough for a script to reach the same verdict:
 // "version", "verdicts" (mildest first), "algorithm" (the package comment's steps
 // in words), "kinds", "rules", "checks", "cautions", "mark_facts" (how a mark
-// reading becomes facts) and "mark" (mark.Document). The caller must not change it.
+// reading becomes facts), "withdrawals" (days by country) and "mark" (mark.Document). The caller must not change it.
 func Document() []byte { return document() }
 
 var document = sync.OnceValue(func() []byte {
 	doc := map[string]json.RawMessage{
-		"version":   asJSON(Version()),
-		"date":      asJSON(lastVersion().Date),
-		"verdicts":  asJSON(Verdicts()),
-		"algorithm": asJSON(algorithm),
-		"mark":      asJSON(mark.Document()),
+		"version":     asJSON(Version()),
+		"date":        asJSON(lastVersion().Date),
+		"verdicts":    asJSON(Verdicts()),
+		"algorithm":   asJSON(algorithm),
+		"mark":        asJSON(mark.Document()),
+		"withdrawals": asJSON(withdrawals()),
 	}
 	for _, t := range documentTables {
 		doc[t.name] = tableText(t.file)
@@ -47,6 +49,18 @@ func checksum() string {
 		sum.Write(tableText(t.file))
 	}
 	return hex.EncodeToString(sum.Sum(nil))
+}
+
+// withdrawals lists, by country, the day from which methyl bromide could no
+// longer be used on packaging there.
+func withdrawals() map[string]string {
+	out := map[string]string{}
+	for _, c := range mark.Countries() {
+		if day, _, ok := mark.Withdrawal(c.Code); ok {
+			out[c.Code] = day.Format(time.DateOnly)
+		}
+	}
+	return out
 }
 
 func lastVersion() RuleVersion {

@@ -39,25 +39,7 @@ type hearing struct {
 // hear turns the findings into evidence: facts, place, day, and whether each
 // may clear anything.
 func (h *hearing) hear() {
-	boards := map[string]int32{}
-	latest := h.latestDay()
-	misread := false
-	for i := range h.findings {
-		f := &h.findings[i]
-		e := evidence{place: h.place(f, boards), day: dayOf(f.At), aside: -1}
-		if !f.Struck {
-			e.facts, e.clears = h.read(i, &e)
-			if e.day > latest {
-				e.clears = false
-				h.note(i, "This entry is dated in the future: it counts against the wood and clears nothing until the date is put right.")
-			}
-			misread = misread || f.Kind == kindMisreading
-		}
-		h.list = append(h.list, e)
-	}
-	if len(h.imagined.facts) > 0 {
-		h.list = append(h.list, h.imaginedMark())
-	}
+	misread := h.gather()
 	if misread {
 		h.setAside()
 	}
@@ -74,6 +56,38 @@ func (h *hearing) hear() {
 	}
 }
 
+// gather reads the findings one by one and reports whether any is a misreading.
+func (h *hearing) gather() bool {
+	h.list = make([]evidence, 0, len(h.findings)+1)
+	h.list = append(h.list, h.imagined.known...)
+	var boards map[string]int32
+	latest := h.latestDay()
+	misread := false
+	for i := range h.findings {
+		f := &h.findings[i]
+		misread = misread || f.Kind == kindMisreading
+		if i < len(h.imagined.known) {
+			continue
+		}
+		if boards == nil && !h.board && !f.OfLot() {
+			boards = map[string]int32{}
+		}
+		e := evidence{place: h.place(f, boards), day: dayOf(f.At), aside: -1}
+		if !f.Struck {
+			e.facts, e.clears = h.read(i, &e)
+			if e.day > latest {
+				e.clears = false
+				h.note(i, "This entry is dated in the future: it counts against the wood and clears nothing until the date is put right.")
+			}
+		}
+		h.list = append(h.list, e)
+	}
+	if len(h.imagined.facts) > 0 {
+		h.list = append(h.list, h.imaginedMark())
+	}
+	return misread
+}
+
 // imaginedMark is the mark a look might show.
 func (h *hearing) imaginedMark() evidence {
 	e := evidence{facts: h.imagined.facts, place: lotPlace, day: noDay, aside: -1, clears: true}
@@ -81,13 +95,6 @@ func (h *hearing) imaginedMark() evidence {
 		e.place = 1
 	}
 	return e
-}
-
-// presentFacts is the set of facts the findings yield, misread ones left out.
-func presentFacts(findings []Finding, opts Options, board bool) factSet {
-	h := &hearing{t: tables(), findings: findings, opts: opts, board: board, imagined: imagined{from: len(findings)}}
-	h.hear()
-	return h.present
 }
 
 // latestDay is the last day a finding may carry without being in the future:

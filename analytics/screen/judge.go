@@ -20,16 +20,17 @@ func judge(findings []Finding, opts Options, board bool) Judgement {
 }
 
 // imagined is what a look might show, for NextLook: the findings from one index
-// on, whose notes count as written, and facts of a mark nobody has typed.
+// on, whose notes count as written, and facts of a mark nobody has typed. The
+// findings before it may be given as evidence already gathered.
 type imagined struct {
 	from  int
 	facts []factID
+	known []evidence
 }
 
 // deliberate judges, without choosing a next look.
 func deliberate(findings []Finding, opts Options, board bool, what imagined) Judgement {
 	h := &hearing{t: tables(), findings: findings, opts: opts, board: board, imagined: what}
-	h.list = make([]evidence, 0, len(findings)+1)
 	h.hear()
 	fired := h.fire()
 	j := Judgement{RuleVersion: h.t.version}
@@ -90,7 +91,7 @@ func (h *hearing) restMet(rule int) bool {
 // lifted. Firings of a rule with the same answer become one reason.
 func (h *hearing) sortOut(fired []tally, j *Judgement) {
 	indexes := make([]int, 0, len(fired))
-	j.Reasons = make([]Reason, 0, len(fired))
+	j.Reasons = make([]Reason, 0, h.groups(fired))
 	for i := 0; i < len(fired); {
 		start, k := len(indexes), i
 		for ; k < len(fired) && fired[k].rule == fired[i].rule && fired[k].lift == fired[i].lift; k++ {
@@ -104,6 +105,18 @@ func (h *hearing) sortOut(fired []tally, j *Judgement) {
 	slices.SortStableFunc(j.Reasons, func(a, b Reason) int {
 		return cmp.Compare(b.Verdict.Severity(), a.Verdict.Severity())
 	})
+}
+
+// groups counts the reasons in force, so that they are made in one piece.
+func (h *hearing) groups(fired []tally) int {
+	n := 0
+	for i := range fired {
+		first := i == 0 || fired[i].rule != fired[i-1].rule || fired[i].lift != fired[i-1].lift
+		if first && !fired[i].fell && fired[i].verdict != "" {
+			n++
+		}
+	}
+	return n
 }
 
 // file puts one group of firings where it belongs in the judgement.

@@ -86,14 +86,13 @@ func NextLookBoard(lot, board []Finding, prior Prior, opts Options) *Look {
 }
 
 func nextLook(findings []Finding, prior Prior, opts Options, board bool) *Look {
-	opts.Prior = nil
 	s := lookSearch{findings: findings, prior: prior, opts: opts, board: board}
+	s.read()
 	now := s.judge(nil, nil, 0)
 	if now.Verdict != Hold {
 		return nil
 	}
 	s.holding = holdingRules(&now)
-	s.present = presentFacts(findings, opts, board)
 	s.today = s.lastDay()
 	var best *Look
 	checks := tables().checks
@@ -133,9 +132,20 @@ type lookSearch struct {
 	prior    Prior
 	opts     Options
 	board    bool
+	known    []evidence // the findings, read once for all outcomes
 	holding  []string
 	present  factSet
 	today    time.Time
+}
+
+// read reads the findings once for all outcomes, and notes their facts.
+func (s *lookSearch) read() {
+	h := hearing{t: tables(), findings: s.findings, opts: s.opts, board: s.board, imagined: imagined{from: len(s.findings)}}
+	h.gather()
+	s.known = slices.Clone(h.list)
+	again := hearing{t: h.t, findings: s.findings, opts: s.opts, board: s.board, imagined: imagined{from: len(s.findings), known: s.known}}
+	again.hear()
+	s.present = again.present
 }
 
 // lastDay dates the imagined findings: today, or the newest finding where no
@@ -215,7 +225,7 @@ func (s *lookSearch) judge(add []Finding, facts []factID, days int) Judgement {
 	if len(add) > 0 {
 		all = slices.Concat(s.findings, add)
 	}
-	return deliberate(all, opts, s.board, imagined{from: len(s.findings), facts: facts})
+	return deliberate(all, opts, s.board, imagined{from: len(s.findings), facts: facts, known: s.known})
 }
 
 // gain is 1 for an outcome that ends the hold, else half the share of the

@@ -12,11 +12,11 @@ const readsMark = "mark"
 // markFacts numbers the facts a text off the wood can yield. How a reading
 // becomes facts is also told in words in the document ("mark_facts").
 type markFacts struct {
-	any, unreadable, incomplete, unknownCode, twoCodes   factID
-	withdrawn, countryOdd, countryRetired, lumber, noise factID
-	treated, useCategory, owner, cargo, un, un3359       factID
-	dunnage, debarked, kiln, repair, misspelt, cut       factID
-	code, full, preservative                             map[string]factID
+	any, unreadable, incomplete, unknownCode, twoCodes         factID
+	withdrawn, countryOdd, countryRetired, lumber, noise       factID
+	treated, useCategory, owner, cargo, un, un3359             factID
+	dunnage, debarked, kiln, repair, misspelt, ncUS, untreated factID
+	code, full, preservative                                   map[string]factID
 }
 
 func (t *tableSet) compileMarkFacts() {
@@ -29,7 +29,8 @@ func (t *tableSet) compileMarkFacts() {
 		"mark.treated": &m.treated, "mark.uc": &m.useCategory, "mark.owner": &m.owner,
 		"mark.chem_pallet": &m.cargo, "mark.un": &m.un, "mark.un3359": &m.un3359,
 		"mark.dunnage": &m.dunnage, "mark.db": &m.debarked, "mark.kd": &m.kiln,
-		"mark.repair": &m.repair, "mark.misspelt": &m.misspelt, "mark.cut": &m.cut,
+		"mark.repair": &m.repair, "mark.misspelt": &m.misspelt,
+		"mark.nc_us": &m.ncUS, "mark.untreated": &m.untreated,
 	} {
 		*id = t.fact(name)
 	}
@@ -71,22 +72,41 @@ func (m *markFacts) facts(r *mark.Reading) []factID {
 		facts = m.against(facts, &r.Readings[i].Fields)
 	}
 	for code, id := range m.code {
-		if mark.IsTreatment(code) && !mark.IsFumigant(code) && inEvery(r.Readings, code) {
+		if !mark.IsFumigant(code) && inEvery(r.Readings, code) {
 			facts = append(facts, id)
-			if r.Complete {
-				facts = append(facts, m.full[code])
-			}
 			if lumberStamp(r) && code == "HT" {
 				facts = append(facts, m.lumber)
 			}
 		}
-		if mark.IsFumigant(code) && r.Complete && slices.Contains(r.Treatments, code) {
-			facts = append(facts, m.full[code])
-		}
+	}
+	for _, code := range fullTreatments(r) {
+		facts = append(facts, m.full[code])
 	}
 	facts = m.whole(facts, r)
 	slices.Sort(facts)
 	return slices.Compact(facts)
+}
+
+// fullTreatments are the treatments a complete mark vouches for. A mark that is
+// complete but for naming two treatments vouches for its gas alone, or for both
+// where both are heat: the worse of the two counts.
+func fullTreatments(r *mark.Reading) []string {
+	if !r.Complete && !onlyTwoCodes(r) {
+		return nil
+	}
+	if slices.ContainsFunc(r.Treatments, mark.IsFumigant) {
+		return slices.DeleteFunc(slices.Clone(r.Treatments), func(c string) bool { return !mark.IsFumigant(c) })
+	}
+	return r.Treatments
+}
+
+// onlyTwoCodes reports whether all that keeps the mark from being complete is
+// that it names more than one treatment.
+func onlyTwoCodes(r *mark.Reading) bool {
+	return len(r.Treatments) > 1 && len(r.Unknown) == 0 && len(r.Readings) == 1 && r.More == 0 &&
+		r.CountryStatus == mark.Official &&
+		r.Certainty[mark.FieldSymbol] == mark.CertaintyRead && r.Certainty[mark.FieldCountry] == mark.CertaintyRead &&
+		r.Certainty[mark.FieldProducer] == mark.CertaintyRead
 }
 
 // against adds what one reading holds against the wood, and plain remarks.
@@ -107,7 +127,7 @@ func (m *markFacts) against(facts []factID, f *mark.Fields) []factID {
 		id, ok := m.preservative[p]
 		add(ok, id)
 	}
-	add(f.Treated, m.treated)
+	add(f.Treated && len(f.Preservatives) == 0 && len(f.UseCategories) == 0, m.treated)
 	add(len(f.UseCategories) > 0, m.useCategory)
 	add(len(f.Treatments) > 1, m.twoCodes)
 	add(len(f.Unknown) > 0, m.unknownCode)
@@ -122,24 +142,28 @@ func (m *markFacts) against(facts []factID, f *mark.Fields) []factID {
 	add(f.Kiln != "", m.kiln)
 	add(f.Repair, m.repair)
 	add(f.Symbol == "IPCC", m.misspelt)
-	switch f.CountryStatus {
-	case mark.Reserved, mark.UserAssigned, mark.Unassigned:
-		add(true, m.countryOdd)
-	case mark.Retired:
-		add(true, m.countryRetired)
-	}
+	add(slices.Contains(f.Extra, "NC-US"), m.ncUS)
+	add(slices.Contains(f.Extra, "UNTREATED"), m.untreated)
+	add(odd(f.CountryStatus), m.countryOdd)
+	add(f.CountryStatus == mark.Retired, m.countryRetired)
 	return facts
+}
+
+// odd reports whether the letters in the country's place are no country code,
+// past or present.
+func odd(s mark.CountryStatus) bool {
+	return s == mark.Reserved || s == mark.UserAssigned || s == mark.Unassigned
 }
 
 // whole adds what the reading as a whole says about its own completeness.
 func (m *markFacts) whole(facts []factID, r *mark.Reading) []factID {
 	if r.UnreadRunes > 0 {
-		facts = append(facts, m.cut, m.unreadable)
+		facts = append(facts, m.unreadable)
 	}
 	if len(r.Readings) > 1 || r.More > 0 {
 		facts = append(facts, m.unreadable)
 	}
-	if r.Complete || lumberStamp(r) {
+	if r.Complete || lumberStamp(r) || onlyTwoCodes(r) {
 		return facts
 	}
 	missing, doubt := false, false
@@ -148,7 +172,8 @@ func (m *markFacts) whole(facts []factID, r *mark.Reading) []factID {
 		case mark.CertaintyMissing:
 			missing = true
 		case mark.CertaintyAssumed, mark.CertaintyContradictory:
-			doubt = true
+			// A code that is no country has a rule of its own.
+			doubt = doubt || field != mark.FieldCountry || !odd(r.CountryStatus)
 		}
 	}
 	if !partOfMark(r) {

@@ -96,8 +96,9 @@ type MisreadStep struct {
 	Text string     `json:"text"`
 }
 
-// Version returns the version of the rules this program carries. It is stored
-// beside every verdict; a test ties it to the content of the tables.
+// Version returns the version of the rules this program carries, and after a
+// "+" that of the mark grammar they read with. It is stored beside every
+// verdict; tests tie both to the content of the tables.
 func Version() string { return tables().version }
 
 // Versions returns every rule version there has been, newest last.

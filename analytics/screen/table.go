@@ -5,6 +5,8 @@ import (
 	"encoding/json"
 	"fmt"
 	"sync"
+
+	"skepwood/analytics/mark"
 )
 
 //go:embed rules.json kinds.json checks.json cautions.json versions.json markfacts.json
@@ -111,7 +113,7 @@ func loadTables() (*tableSet, error) {
 	if len(t.versions) == 0 {
 		return nil, fmt.Errorf("versions.json: no version")
 	}
-	t.version = t.versions[len(t.versions)-1].Version
+	t.version = t.versions[len(t.versions)-1].Version + "+" + mark.Document().Version
 	t.unknownKind = t.factIDs([]string{"unknown=kind"})
 	t.compileMarkFacts()
 	t.compileKinds()

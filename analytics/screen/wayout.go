@@ -13,7 +13,13 @@ func (h *hearing) waysOut(j *Judgement) []Lift {
 	if j.Verdict == Inside {
 		return nil
 	}
-	lifts := make([]Lift, 0, len(j.Reasons))
+	n := 0
+	for i := range j.Reasons {
+		if j.Reasons[i].Verdict == j.Verdict {
+			n += max(1, len(h.t.rules[h.t.ruleByID[j.Reasons[i].RuleID]].Lifts))
+		}
+	}
+	lifts := make([]Lift, 0, n)
 	for i := range j.Reasons {
 		reason := &j.Reasons[i]
 		if reason.Verdict == j.Verdict {
