@@ -48,3 +48,36 @@ func BenchmarkJudge(b *testing.B) {
 		})
 	}
 }
+
+// BenchmarkUsable measures boards as they come out of pallets: without known
+// defects, with through holes only, and with defects of single faces.
+func BenchmarkUsable(b *testing.B) {
+	spoiled := someBoards(400, 3, 5)
+	bare, through := make([]grade.Board, len(spoiled)), make([]grade.Board, len(spoiled))
+	for i, s := range spoiled {
+		bare[i], through[i] = s, s
+		bare[i].Defects = nil
+		through[i].Defects = nil
+		for _, d := range s.Defects {
+			d.Face = grade.Both
+			through[i].Defects = append(through[i].Defects, d)
+		}
+	}
+	for _, c := range []struct {
+		name   string
+		boards []grade.Board
+	}{{"bare", bare}, {"through", through}, {"one-faced", spoiled}} {
+		b.Run(c.name, func(b *testing.B) {
+			gap := 0.0
+			for i := range b.N {
+				u, err := grade.UsableVolume(c.boards[i%len(c.boards)], grade.HouseOptions())
+				if err != nil {
+					b.Fatal(err)
+				}
+				gap += float64(u.Bound-u.Clear) / float64(u.Gross)
+			}
+			b.ReportMetric(gap/float64(b.N), "mean-gap-of-gross")
+			b.ReportMetric(float64(b.N)/b.Elapsed().Seconds(), "boards/s")
+		})
+	}
+}

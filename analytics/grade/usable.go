@@ -1,10 +1,16 @@
 package grade
 
-import "skepwood/analytics/wood"
+import (
+	"sync"
 
-// UsableOptions say what counts as usable. HouseOptions gives the usual ones.
+	"skepwood/analytics/wood"
+)
+
+// UsableOptions say what counts as usable. HouseOptions gives the usual ones;
+// the zero value has the house's parts, no kerf and no allowance.
 type UsableOptions struct {
-	// Parts are the parts whose blanks count; nil means the house's.
+	// Parts are the parts whose blanks count, at most 200; nil means the
+	// house's.
 	Parts []Part
 	// Zone leaves only the parts that wood of this zone may become: Outside
 	// only outside parts; Inside and "" all.
@@ -24,10 +30,18 @@ type UsableOptions struct {
 // HouseOptions returns the house's parts and usual allowances: kerf 1/8 in on
 // both saws, DefaultClearance, strips from 1 1/2 in glued up, a board of the
 // finished thickness accepted as it is, no trim beyond the inch that a rough
-// length already holds.
-func HouseOptions() UsableOptions { return UsableOptions{} }
+// length already holds. The kerf is that of common table-saw blades; the other
+// figures are common practice, no source.
+func HouseOptions() UsableOptions {
+	return UsableOptions{
+		RipKerf: wood.Inch / 8, CrosscutKerf: wood.Inch / 8,
+		Clearance: DefaultClearance,
+		MinGlue:   wood.Inch * 3 / 2,
+	}
+}
 
-// Blank is a clear piece for a part.
+// Blank is a clear piece for a part. A piece that fits several parts names the
+// first of them in the list.
 type Blank struct {
 	Kit, Part string
 	Rect
@@ -36,8 +50,7 @@ type Blank struct {
 // Usable is the clear volume of a board in blanks.
 type Usable struct {
 	// Gross is the whole board at its actual size, Clear the blanks at the
-	// board's thickness. Bound is proven: no plan of ripping first and
-	// crosscutting then has more.
+	// board's thickness. Bound is proven: no ripping plan has more.
 	Gross, Clear, Bound wood.Volume
 	// Share is Clear over Gross, 0 to 1.
 	Share float64
@@ -51,5 +64,45 @@ type Usable struct {
 
 // UsableVolume returns the greatest clear volume that a board gives in blanks
 // for parts, ripped first and then crosscut. Faults are ErrBoard, ErrDefect
-// and ErrOption.
-func UsableVolume(b Board, opts UsableOptions) (Usable, error) { return Usable{}, nil }
+// and ErrOption. For many boards with options of one's own a Measurer is
+// faster.
+func UsableVolume(b Board, opts UsableOptions) (Usable, error) {
+	m, err := measurerFor(opts)
+	if err != nil {
+		return Usable{}, err
+	}
+	return m.Usable(b)
+}
+
+// The house's measurers are built once, since yields ask for them board by
+// board.
+var (
+	houseMeasurer   = sync.OnceValues(func() (*Measurer, error) { return NewMeasurer(HouseOptions()) })
+	outsideMeasurer = sync.OnceValues(func() (*Measurer, error) {
+		opts := HouseOptions()
+		opts.Zone = Outside
+		return NewMeasurer(opts)
+	})
+)
+
+func measurerFor(opts UsableOptions) (*Measurer, error) {
+	house := HouseOptions()
+	house.Zone = opts.Zone
+	if opts.Parts != nil || !opts.sameAllowances(house) {
+		return NewMeasurer(opts)
+	}
+	switch opts.Zone {
+	case "", Inside:
+		return houseMeasurer()
+	case Outside:
+		return outsideMeasurer()
+	default:
+		return NewMeasurer(opts)
+	}
+}
+
+// sameAllowances compares all but the parts.
+func (o UsableOptions) sameAllowances(p UsableOptions) bool {
+	return o.Zone == p.Zone && o.RipKerf == p.RipKerf && o.CrosscutKerf == p.CrosscutKerf && o.EndTrim == p.EndTrim &&
+		o.EdgeTrim == p.EdgeTrim && o.Clearance == p.Clearance && o.PlaneAllowance == p.PlaneAllowance && o.MinGlue == p.MinGlue
+}
