@@ -25,6 +25,7 @@ type streams struct {
 // commands is every command of the program, one line each; the struct tags
 // are the help text.
 type commands struct {
+	Screen    screenCmd    `cmd:"" help:"Judge findings by the rules, without a database."`
 	EMC       emcCmd       `cmd:"" help:"Tell how dry wood becomes in some air."`
 	Density   densityCmd   `cmd:"" help:"Tell what wood weighs, or what a weighed board is."`
 	Resize    resizeCmd    `cmd:"" help:"Tell what a board measures at another moisture."`
