@@ -17,10 +17,6 @@ import (
 // askKeeper returns the URL of the run's server. The first test binary of a
 // run starts the keeper; the others wait at the lock and read its answer.
 func askKeeper(ctx context.Context) (string, error) {
-	// Asked here too, for an error that giveUp can recognise.
-	if _, err := cluster.FindBinaries(ctx, os.Getenv(binVariable)); err != nil {
-		return "", err
-	}
 	r := thisRun()
 	place := r.meetingPlace()
 	if err := enter(place); err != nil {
@@ -36,6 +32,10 @@ func askKeeper(ctx context.Context) (string, error) {
 	}
 	if url, err := readAnswer(place); !errors.Is(err, fs.ErrNotExist) {
 		return url, err
+	}
+	// Asked here too, for an error that giveUp can recognise.
+	if _, err := cluster.FindBinaries(ctx, os.Getenv(binVariable)); err != nil {
+		return "", errors.Join(err, os.RemoveAll(place))
 	}
 	return startKeeper(ctx, r)
 }

@@ -55,19 +55,15 @@ type traces struct {
 func TestVictim(t *testing.T) {
 	end := os.Getenv(victimVariable)
 	if end == "" {
-		return
+		return // there is nothing to see here in the run itself
 	}
 	url := Empty(t)
 	line, err := json.Marshal(traces{Run: thisRun(), URL: url})
 	require.NoError(t, err)
 	fmt.Printf("traces %s\n", line)
 	switch end {
-	case "fail":
-		t.Fatal("as wanted")
 	case "panic":
 		panic("as wanted")
-	case "exit":
-		os.Exit(7)
 	case "hang":
 		<-context.Background().Done()
 	}
