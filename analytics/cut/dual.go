@@ -28,12 +28,12 @@ type duals struct {
 // newDuals starts a column generation for p.
 func newDuals(p *problem, e engine, workers int, stop func() bool) *duals {
 	d := &duals{p: p, pool: newPricePool(p, e, workers, stop), stop: stop, rows: make([]int32, len(p.items))}
-	var want []float64
+	var want, drop []float64
 	for i, it := range p.items {
 		d.rows[i] = -1
 		if it.want < Unlimited {
 			d.rows[i] = int32(len(want))
-			want = append(want, float64(it.want))
+			want, drop = append(want, float64(it.want)), append(drop, it.worth)
 		}
 	}
 	count := make([]float64, len(p.kinds))
@@ -43,7 +43,7 @@ func newDuals(p *problem, e engine, workers int, stop func() bool) *duals {
 			count[k] = math.Inf(1)
 		}
 	}
-	d.m = newMaster(want, count, stop)
+	d.m = newMaster(want, drop, count, stop)
 	d.best = dualPoint{bound: math.Inf(1)}
 	return d
 }

@@ -24,12 +24,12 @@ func (r *repair) try(inc *incumbent, slots []int, seed uint64) (found []pattern,
 		}
 		now += inc.p.worthOf(inc.slots[s], inc.use[s])
 	}
-	rowOf, want := rowsOf(left)
+	rowOf, want, drop := r.p.rowsOf(left)
 	count := make([]float64, len(slots))
 	for i := range count {
 		count[i] = 1
 	}
-	m := newMaster(want, count, r.stop)
+	m := newMaster(want, drop, count, r.stop)
 	clipped := []pattern{}
 	for i, s := range slots {
 		k := inc.slots[s]
@@ -63,24 +63,14 @@ func (r *repair) try(inc *incumbent, slots []int, seed uint64) (found []pattern,
 }
 
 // rowsOf numbers the items that are still wanted.
-func rowsOf(left []int32) (rowOf []int32, want []float64) {
+func (p *problem) rowsOf(left []int32) (rowOf []int32, want, drop []float64) {
 	rowOf = make([]int32, len(left))
 	for i, n := range left {
 		rowOf[i] = -1
 		if n > 0 {
 			rowOf[i] = int32(len(want))
-			want = append(want, float64(n))
+			want, drop = append(want, float64(n)), append(drop, p.items[i].worth)
 		}
 	}
-	return rowOf, want
-}
-
-// apply cuts the boards by the found patterns.
-func (inc *incumbent) apply(slots []int, found []pattern) {
-	for _, s := range slots {
-		inc.set(s, pattern{})
-	}
-	for i, s := range slots {
-		inc.set(s, found[i])
-	}
+	return rowOf, want, drop
 }

@@ -29,7 +29,8 @@ type master struct {
 	place []int32   // by column: slot, or outside or isKey
 	off   []bool    // by column: not to enter
 	key   []int32   // by kind
-	slot  []int32   // by row: column, or -1-row for the row's slack
+	slot  []int32   // by row: column, or a loose end (see looseOf)
+	drop  []float64 // by row: what a copy is worth, lost when it is made beyond want
 	inv   [][]float64
 	x     []float64 // by slot
 	xkey  []float64 // by kind
@@ -47,9 +48,32 @@ const (
 	tiny    = 1e-9
 )
 
-// newMaster starts with every board whole and every item lacking.
-func newMaster(want []float64, count []float64, stop func() bool) *master {
+// looseOf numbers the loose ends of a row: copies lacking, and copies made
+// beyond those wanted and thrown away. Patterns are listed only at their
+// fullest, so throwing away is what stands for every emptier one.
+func (m *master) looseOf(row int, surplus bool) int32 {
+	if surplus {
+		return int32(-1 - row - len(m.want))
+	}
+	return int32(-1 - row)
+}
+
+// loose returns a loose end's row, its sign there and what it adds to the
+// worth.
+func (m *master) loose(id int32) (row int, sign, worth float64) {
+	row = int(-1 - id)
+	if row >= len(m.want) {
+		row -= len(m.want)
+		return row, -1, -m.drop[row]
+	}
+	return row, 1, 0
+}
+
+// newMaster starts with every board whole and every item lacking. drop is what
+// a copy of each item is worth.
+func newMaster(want, drop, count []float64, stop func() bool) *master {
 	m := &master{
+		drop: drop,
 		want: make([]float64, len(want)), count: slices.Clone(count), stop: stop,
 		of: make([][]int32, len(count)), key: make([]int32, len(count)), xkey: slices.Clone(count),
 		slot: make([]int32, len(want)), x: make([]float64, len(want)), dual: make([]float64, len(want)),
@@ -129,8 +153,11 @@ func (m *master) solve(tol float64) {
 			}
 		}
 		for r := range m.dual {
-			if -m.dual[r] > tol && !slices.Contains(m.slot, int32(-1-r)) {
-				list = append(list, candidate{int32(-1 - r), -m.dual[r]})
+			for _, surplus := range [2]bool{false, true} {
+				id := m.looseOf(r, surplus)
+				if d := m.gainOf(id); d > tol && !slices.Contains(m.slot, id) {
+					list = append(list, candidate{id, d})
+				}
 			}
 		}
 		if len(list) == 0 {
@@ -154,7 +181,8 @@ func (m *master) solve(tol float64) {
 // gainOf returns the reduced cost of a column or slack outside the basis.
 func (m *master) gainOf(col int32) float64 {
 	if col < 0 {
-		return -m.dual[-1-col]
+		row, sign, worth := m.loose(col)
+		return worth - sign*m.dual[row]
 	}
 	c := &m.cols[col]
 	return c.reduced(m.dual) - m.cols[m.key[c.kind]].reduced(m.dual)
@@ -192,8 +220,9 @@ func (m *master) enter(col int32, tol float64) {
 func (m *master) transform(col int32) int {
 	clear(m.w)
 	if col < 0 {
+		row, sign, _ := m.loose(col)
 		for i := range m.w {
-			m.w[i] = m.inv[i][-1-col]
+			m.w[i] = sign * m.inv[i][row]
 		}
 		return -1
 	}

@@ -49,6 +49,10 @@ func (m *master) reprice() {
 	clear(m.dual)
 	for s, c := range m.slot {
 		if c < 0 {
+			_, _, d := m.loose(c)
+			for j, v := range m.inv[s] {
+				m.dual[j] += d * v
+			}
 			continue
 		}
 		d := m.cols[c].worth - m.cols[m.key[m.cols[c].kind]].worth
@@ -62,7 +66,8 @@ func (m *master) reprice() {
 func (m *master) eachEntry(slot int, visit func(row int, v float64)) {
 	id := m.slot[slot]
 	if id < 0 {
-		visit(int(-1-id), 1)
+		row, sign, _ := m.loose(id)
+		visit(row, sign)
 		return
 	}
 	c := &m.cols[id]
@@ -113,6 +118,9 @@ func (m *master) objective() float64 {
 	for s, c := range m.slot {
 		if c >= 0 {
 			sum += m.x[s] * m.cols[c].worth
+		} else {
+			_, _, worth := m.loose(c)
+			sum += m.x[s] * worth
 		}
 	}
 	for k, c := range m.key {

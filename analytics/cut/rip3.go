@@ -372,31 +372,41 @@ func (sp *segmentPricer) unstack(bits []bit, edges []edge, offers []offer, u, v1
 	return bits
 }
 
-// lister offers the strips of a three-stage pattern: those that gain more
-// than any narrower one inside them.
+// lister offers the strips of a three-stage pattern. A strip may start lower
+// by taking in what is waste below it, so it starts where the one before ends;
+// it ends where some stack of parts in it can end.
 func (e *segmentEngine) lister(ki int, gain []float64) *boardLister {
 	k, g := &e.p.kinds[ki], e.grounds[ki]
 	b := &boardLister{p: e.p, k: k, gain: gain, size: k.W + e.p.kv}
-	clip := &segmentEngine{p: e.p, shelves: e.shelves, grounds: e.grounds, rows: e.rows, last: make([][]bit, len(e.last))}
-	clip.prepare(gain)
-	sp := &segmentPricer{e: clip}
-	above := make([]float64, k.W+1) // gains of strips from v1+1, by v2
-	for v1 := k.W - 1; v1 >= 0; v1-- {
+	own := &segmentEngine{p: e.p, shelves: e.shelves, grounds: e.grounds, rows: e.rows, last: make([][]bit, len(e.last))}
+	own.prepare(gain)
+	sp := &segmentPricer{e: own}
+	var steps, tops []int
+	for _, s := range e.p.groups[k.group].shelves {
+		steps = append(steps, s.w+e.p.kv)
+	}
+	for _, s := range k.spots {
+		tops = append(tops, s.v+s.dv)
+	}
+	starts, _ := sums(steps, append([]int{0}, tops...), b.size)
+	for _, v1 := range starts {
+		if v1 >= k.W {
+			break
+		}
+		from := []int{v1}
+		for _, t := range tops {
+			from = append(from, max(t, v1))
+		}
 		sp.fillStacks(k, g, v1)
-		below := 0.0
-		for v2 := v1 + 1; v2 <= k.W; v2++ {
-			s := sp.strip(k, g, v1, v2, false)
-			if s > below+1e-9*s && s > above[v2]+1e-9*s {
-				line := &stripLine{lister: &chainLister{e: e, ki: ki, gain: gain, v1: v1, v2: v2, most: s}, need: math.Inf(1)}
-				b.strips = append(b.strips, stripOffer{v: int32(v1), to: int32(v2 + e.p.kv), best: s, line: line})
+		ends, _ := sums(steps, from, b.size)
+		for _, end := range ends {
+			if v2 := end - e.p.kv; v2 > v1 {
+				most := sp.strip(k, g, v1, v2, false)
+				line := &stripLine{lister: &chainLister{e: e, ki: ki, gain: gain, v1: v1, v2: v2, most: most}, need: math.Inf(1)}
+				b.strips = append(b.strips, stripOffer{v: int32(v1), to: int32(end), best: most, line: line})
 			}
-			below, above[v2] = max(below, s), max(s, above[v2])
 		}
 	}
 	slices.SortStableFunc(b.strips, func(x, y stripOffer) int { return cmp.Compare(x.v, y.v) })
-	b.spans = make([]int32, k.W)
-	for v := range b.spans {
-		b.spans[v] = int32(v)
-	}
 	return b
 }

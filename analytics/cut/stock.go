@@ -59,7 +59,7 @@ func (t *tree) aside(depth int, col int32, n float64) {
 // a plan is proven or the tries are used up.
 func (s *solver) stockPlan(tries int) {
 	left := newIncumbent(s.p).left()
-	rowOf, want := rowsOf(left)
+	rowOf, want, drop := s.p.rowsOf(left)
 	var count []float64
 	for _, k := range s.p.kinds {
 		count = append(count, float64(k.count))
@@ -71,7 +71,7 @@ func (s *solver) stockPlan(tries int) {
 		if s.stop() || s.good() {
 			return
 		}
-		m := newMaster(want, count, s.stop)
+		m := newMaster(want, drop, count, s.stop)
 		for k := range s.p.kinds {
 			for _, pt := range s.pools.at[k] {
 				c, w := s.p.clip(k, pt, left)

@@ -219,13 +219,17 @@ func (t *tree) record() {
 			times[c] = m.count[k]
 		}
 	}
+	worth := 0.0
 	for s, c := range m.slot {
-		if n := math.Round(m.x[s]); c >= 0 && n > 0 {
+		n := math.Round(m.x[s])
+		if c < 0 {
+			_, _, w := m.loose(c)
+			worth += w * n
+		} else if n > 0 {
 			times[c] = n
 			times[m.key[m.cols[c].kind]] -= n
 		}
 	}
-	worth := 0.0
 	var best []choice
 	for c := range int32(len(m.cols)) {
 		n := int(times[c])
