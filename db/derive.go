@@ -4,7 +4,6 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
-	"time"
 
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
@@ -33,12 +32,16 @@ func deriveLotAndPickup(ctx context.Context, tx pgx.Tx, lot uuid.UUID) error {
 
 // woodOf is everything that decides the verdicts and volumes of some lots.
 type woodOf struct {
-	lots     []*lotState
-	byID     map[uuid.UUID]*lotState
-	boards   map[uuid.UUID]*boardState
-	policy   screen.Policy
-	judgedAt time.Time
+	lots   []*lotState
+	byID   map[uuid.UUID]*lotState
+	boards map[uuid.UUID]*boardState
+	policy screen.Policy
 }
+
+// options judge without a date: a verdict that is stored must not depend on
+// the day it was computed, or rebuilding it would change it. What lies in the
+// future is refused when it is entered.
+func (w *woodOf) options() screen.Options { return screen.Options{Policy: w.policy} }
 
 // lotState is a lot with its live findings and boards.
 type lotState struct {
@@ -73,6 +76,9 @@ func deriveLots(ctx context.Context, tx pgx.Tx, ids []uuid.UUID) error {
 	if err != nil {
 		return fmt.Errorf("read what the verdict rests on: %w", err)
 	}
+	if w.policy, err = readPolicy(ctx, tx); err != nil {
+		return err
+	}
 	for _, l := range w.lots {
 		if err := w.judge(l); err != nil {
 			return err
@@ -89,7 +95,7 @@ func deriveLots(ctx context.Context, tx pgx.Tx, ids []uuid.UUID) error {
 
 // judge fills in a lot's verdict, its boards' and the sums.
 func (w *woodOf) judge(l *lotState) error {
-	opts := screen.Options{Policy: w.policy, Today: w.judgedAt}
+	opts := w.options()
 	l.judgement = screen.Judge(l.findings, opts)
 	for _, b := range l.boards {
 		own := w.inherited(b)

@@ -124,7 +124,7 @@ type sheetKind interface {
 
 // sheetKinds lists them in the order in which they must be read.
 func sheetKinds() []sheetKind {
-	return []sheetKind{keeperSheet{}, Settings, Sources, Pickups, Lots, Boards, Findings, Defects, Readings, historySheet{}}
+	return []sheetKind{keeperSheet{}, Settings, Policies, Sources, Pickups, Lots, Boards, Findings, Defects, Readings, historySheet{}}
 }
 
 // all reads the sheets, each after those it refers to.
@@ -187,7 +187,7 @@ func (run *importRun) kindOf(sheet Sheet) (sheetKind, int, error) {
 }
 
 // plurals that are not made with an s.
-var plurals = map[string]string{"history": "history"}
+var plurals = map[string]string{"history": "history", "policy": "policies"}
 
 func (run *importRun) one(ctx context.Context, sheet Sheet, kind sheetKind) error {
 	run.report.Sheets = append(run.report.Sheets, SheetReport{File: sheet.Name, Kind: kind.Name()})
@@ -278,4 +278,12 @@ func (run *importRun) finish(ctx context.Context) error {
 		run.pickups.add(id)
 	}
 	return sumPickups(ctx, run.tx, run.pickups.list)
+}
+
+// SheetName is the usual file name for a sheet of the kind.
+func SheetName(kind EntryKind) string {
+	if p, ok := plurals[kind.Name()]; ok {
+		return p + ".csv"
+	}
+	return kind.Name() + "s.csv"
 }

@@ -120,8 +120,3 @@ func (s *Store) SourcePrior(ctx context.Context, source uuid.UUID) (screen.Prior
 	}
 	return p, nil
 }
-
-// ScreenOptions returns how the book judges: its house policy, today.
-func (s *Store) ScreenOptions(context.Context) (screen.Options, error) {
-	return screen.Options{Today: s.Now()}, nil
-}
