@@ -5,6 +5,7 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
+	"slices"
 	"sync"
 	"time"
 
@@ -31,7 +32,7 @@ var document = sync.OnceValue(func() []byte {
 		"date":        asJSON(lastVersion().Date),
 		"verdicts":    asJSON(Verdicts()),
 		"algorithm":   asJSON(algorithm),
-		"mark":        asJSON(mark.Document()),
+		"mark":        asJSON(grammar()),
 		"withdrawals": asJSON(withdrawals()),
 	}
 	for _, t := range documentTables {
@@ -49,6 +50,18 @@ func checksum() string {
 		sum.Write(tableText(t.file))
 	}
 	return hex.EncodeToString(sum.Sum(nil))
+}
+
+// grammar is the mark grammar without what no verdict needs: where a country
+// lies and where its code was read. A phone need not carry that.
+func grammar() mark.Grammar {
+	g := mark.Document()
+	g.Countries = slices.Clone(g.Countries)
+	for i := range g.Countries {
+		c := &g.Countries[i]
+		c.Region, c.Standing, c.Source = "", "", ""
+	}
+	return g
 }
 
 // withdrawals lists, by country, the day from which methyl bromide could no

@@ -3,7 +3,8 @@ package screen
 import (
 	"errors"
 	"fmt"
-	"unicode/utf8"
+	"strings"
+	"unicode"
 )
 
 // Sentinel errors, to be tested with errors.Is.
@@ -47,12 +48,28 @@ func (e *FindingError) Error() string {
 // Unwrap returns the sentinel error.
 func (e *FindingError) Unwrap() error { return e.Err }
 
-// clip shortens text from people so that a megabyte pasted by accident does not
-// end up in a message.
+// clip shortens text from people for a message, so that a megabyte pasted by
+// accident does not end up in it, and drops what could garble a screen.
 func clip(text string) string {
 	const most = 40
-	if utf8.RuneCountInString(text) <= most {
-		return text
+	return cut(text, most)
+}
+
+// cut keeps at most so many characters. Control and format characters (line
+// breaks, escape codes, marks that turn the direction of writing) become spaces.
+func cut(text string, most int) string {
+	var b strings.Builder
+	n := 0
+	for _, r := range text {
+		if n == most {
+			b.WriteRune('…')
+			break
+		}
+		if unicode.IsControl(r) || unicode.Is(unicode.Cf, r) {
+			r = ' '
+		}
+		b.WriteRune(r)
+		n++
 	}
-	return string([]rune(text[:most*utf8.UTFMax])[:most]) + "…"
+	return strings.TrimSpace(b.String())
 }

@@ -2,9 +2,11 @@ package screen
 
 import (
 	"math"
-	"strings"
 	"time"
 )
+
+// longestReason bounds how much of a person's reason is repeated, in characters.
+const longestReason = 400
 
 // Where a finding stands: the lot is place 0, boards count from 1.
 const lotPlace = 0
@@ -135,7 +137,7 @@ func (h *hearing) read(i int, e *evidence) ([]factID, bool) {
 	case f.Kind == kindMisreading:
 		return nil, false
 	case f.Kind == kindDisagreement:
-		h.note(i, "Disagreement recorded ("+clip(f.Value)+"): "+clipNote(f.Note))
+		h.note(i, "Disagreement recorded ("+clip(f.Value)+"): "+cut(f.Note, longestReason))
 		return nil, false
 	case k.info.Number:
 		if facts, ok := k.band(f.Value); ok {
@@ -176,15 +178,4 @@ func dayOf(at time.Time) int32 {
 		day--
 	}
 	return int32(min(max(day, math.MinInt32+1), math.MaxInt32-1))
-}
-
-// clipNote keeps a person's reason readable in a list.
-func clipNote(text string) string {
-	text = strings.TrimSpace(text)
-	const most = 400
-	runes := []rune(text[:min(len(text), most*4)])
-	if len(runes) <= most {
-		return string(runes)
-	}
-	return string(runes[:most]) + "…"
 }

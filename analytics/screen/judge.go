@@ -125,7 +125,7 @@ func (h *hearing) file(group []tally, findings []int, j *Judgement) {
 	r := &h.t.rules[group[0].rule]
 	reason := Reason{
 		RuleID: r.ID, Name: r.Name, Findings: findings, Verdict: a.verdict,
-		Text: r.Text, Source: r.Source, Year: r.Year, Standing: r.Standing, Status: r.Status,
+		Text: r.Text, Source: r.Source, Year: r.Year, Link: r.Link, Standing: r.Standing, Status: r.Status,
 	}
 	if a.lift != noLift {
 		reason.From, reason.By, reason.Answer = r.Verdict, h.answeredBy(group), a.text

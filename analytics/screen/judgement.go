@@ -67,6 +67,8 @@ type Reason struct {
 	// Source is where the rule comes from, and Year its year.
 	Source string `json:"source"`
 	Year   string `json:"year,omitempty"`
+	// Link is a page where the source, or a copy or report of it, was read.
+	Link string `json:"link,omitempty"`
 	// Standing is "published", "common practice" or "house policy".
 	Standing Standing `json:"standing"`
 	// Status is "checked" or "from memory", after the source was read or not.

@@ -48,10 +48,12 @@ type Rule struct {
 	// Allowed are the verdicts a keeper may set; empty for a fixed rule.
 	Allowed []Verdict `json:"allowed,omitempty"`
 	// Why says what those bounds rest on.
-	Why      string   `json:"why,omitempty"`
-	Text     string   `json:"text"`
-	Source   string   `json:"source"`
-	Year     string   `json:"year,omitempty"`
+	Why    string `json:"why,omitempty"`
+	Text   string `json:"text"`
+	Source string `json:"source"`
+	Year   string `json:"year,omitempty"`
+	// Link is a page where the source, or a copy or report of it, was read.
+	Link     string   `json:"link,omitempty"`
 	Standing Standing `json:"standing"`
 	Status   Status   `json:"status"`
 	// Since is the first rule version that held this rule as it reads now.

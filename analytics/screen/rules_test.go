@@ -241,6 +241,9 @@ func laterCases() []ruleCase {
 		{"S89", []Finding{heat, f("mark", "NC-US")}, Inside, nil},
 		{"S91", []Finding{f("mark", "IPPC DE-NW-49-1234 / HT REPAIR")}, Inside, nil},
 		{"S93", []Finding{heat, f("mark", "UNTREATED")}, Inside, nil},
+		{"S94", []Finding{f("material", "plywood_labelled"), f("material", "solid")}, Hold, []outCase{
+			out(Outside, heat), out(Outside, home()...), out(Outside, away()...), out(Hold, f("odour", "fresh")),
+		}},
 		{"S92", []Finding{f("mark", "IPPC CS-123 / HT")}, Inside, nil},
 	}
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"strings"
+	"unicode"
 
 	"skepwood/analytics/screen"
 )
@@ -15,10 +16,19 @@ type screenPrinter struct {
 	err      error
 }
 
+// line writes one line. Control characters from people's text become spaces, so
+// that a finding cannot move the cursor of a terminal.
 func (p *screenPrinter) line(format string, args ...any) {
-	if p.err == nil {
-		_, p.err = fmt.Fprintf(p.out, format+"\n", args...)
+	if p.err != nil {
+		return
 	}
+	text := strings.Map(func(r rune) rune {
+		if unicode.IsControl(r) {
+			return ' '
+		}
+		return r
+	}, fmt.Sprintf(format, args...))
+	_, p.err = fmt.Fprintln(p.out, text)
 }
 
 func (p *screenPrinter) unit(u screen.Unit) {
@@ -93,7 +103,7 @@ func (p *screenPrinter) reason(r screen.Reason) {
 	if r.Year != "" {
 		source += ", " + r.Year
 	}
-	p.line("      source: %s (%s, %s)", source, r.Standing, r.Status)
+	p.line("      source: %s (%s, %s) %s", source, r.Standing, r.Status, r.Link)
 }
 
 // from names the findings that answered something.
