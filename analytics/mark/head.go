@@ -46,7 +46,7 @@ func (s *scanner) head(tokens []token, i int, afterSymbol bool) *head {
 
 // chain reads the producer code that starts at token j into h. A producer code
 // holds a digit: letters by themselves count only with a number after them
-// (BC 0001). It ends before a known code.
+// (BC 0001). It ends before a known code, also one worn or mistyped: GB-FC01-H?.
 func (s *scanner) chain(h *head, tokens []token, j int) bool {
 	if j >= len(tokens) {
 		return false
@@ -63,9 +63,9 @@ func (s *scanner) chain(h *head, tokens []token, j int) bool {
 		if h.code != nil && (h.code.width > 1 || !h.hyphen) {
 			return false
 		}
-	case len(first.text) <= shortLetters && j+1 < len(tokens) && hasNumber(tokens[j+1].text):
+	case isLetters(first.text) && len(first.text) <= shortLetters && j+1 < len(tokens) && hasNumber(tokens[j+1].text):
 		next := tokens[j+1]
-		if h.code != nil && (h.code.width > 1 || !h.hyphen) || s.t.phrase(tokens, j+1) != nil {
+		if h.code != nil && (h.code.width > 1 || !h.hyphen) || !s.isPlainText(tokens, j+1) || strings.Contains(next.text, ".") {
 			return false
 		}
 		if next.join == '-' {
@@ -85,7 +85,7 @@ func (s *scanner) chain(h *head, tokens []token, j int) bool {
 func (s *scanner) links(h *head, tokens []token, k int) {
 	for ; k < len(tokens) && tokens[k].join == '-'; k++ {
 		text := tokens[k].text
-		if s.t.phrase(tokens, k) != nil || !hasNumber(text) && len(text) > 1 {
+		if !s.isPlainText(tokens, k) || !hasNumber(text) && len(text) > 1 {
 			return
 		}
 		h.producer += "-" + text

@@ -148,6 +148,22 @@ func TestLegibleTreatmentIsSpelledOut(t *testing.T) {
 	})
 }
 
+// TestNoWordHidesACode: whatever is typed before it, a code after a space, a
+// slash or a line break is in some reading, and so is what it is taken for.
+func TestNoWordHidesACode(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(t *rapid.T) {
+		text := drawText(t)
+		join := rapid.SampledFrom([]string{" ", "/", "\n"}).Draw(t, "join")
+		for typed, code := range map[string]string{"MB": "MB", "SF": "SF", "CCA": "CCA", "M8": "MB", "5F": "SF", "C?A": "CCA"} {
+			found := slices.ContainsFunc(mark.Read(text+join+typed).Readings, func(a mark.Alternative) bool {
+				return slices.Contains(slices.Concat(a.Treatments, a.Preservatives), code)
+			})
+			require.True(t, found, "%q hides %s", text+join+typed, code)
+		}
+	})
+}
+
 func TestReadIsStableUnderCase(t *testing.T) {
 	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {

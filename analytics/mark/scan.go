@@ -8,6 +8,7 @@ type context struct {
 	heads     bool // a country of ISO 3166 with a producer, that is nothing else
 	symbol    bool
 	treatment bool
+	tag       bool // a use category or other words of a preservative tag
 }
 
 // scanner turns parts into slots.
@@ -81,7 +82,7 @@ func (s *scanner) either(tokens []token, i int, ph *phrase, h *head, afterSymbol
 	case plain && (afterSymbol || h.hyphen || i == 0), placed && h.isExact():
 		s.found.heads = s.found.heads || h.isExact()
 		return s.addHead(h)
-	case plain || !h.isExact() || !afterSymbol && (s.ctx.heads || !h.hyphen && (ph.width > 1 || s.maybeCode(h))):
+	case plain || !h.isExact() || s.ctx.tag && ph.row.Code.Class == ClassPreservative || !afterSymbol && (s.ctx.heads || !h.hyphen && (ph.width > 1 || s.maybeCode(h))):
 		return s.addPhrase(tokens, i, ph, afterSymbol)
 	}
 	end := i + max(h.width, ph.width)
@@ -178,7 +179,12 @@ func (s *scanner) addHead(h *head) int {
 
 // note records what a phrase tells about the context.
 func (s *scanner) note(ph *phrase) {
-	s.found.symbol = s.found.symbol || ph.row.Code.Class == ClassSymbol
+	switch ph.row.Code.Class {
+	case ClassSymbol:
+		s.found.symbol = true
+	case ClassUseCategory, ClassTreated:
+		s.found.tag = true
+	}
 	for _, set := range ph.row.sets {
 		s.found.treatment = s.found.treatment || set.field == "treatments"
 	}
@@ -202,7 +208,7 @@ func (s *scanner) addPhrase(tokens []token, i int, ph *phrase, afterSymbol bool)
 	}
 	items := []item{ph.item()}
 	width := ph.width
-	for k := i + width; k < len(tokens) && ph.row.Takes != "" && s.t.phrase(tokens, k) == nil; k++ {
+	for k := i + width; k < len(tokens) && ph.row.Takes != "" && s.isPlainText(tokens, k); k++ {
 		kind := itemOwner
 		if ph.row.Takes == "next" {
 			kind = itemLot
@@ -215,6 +221,11 @@ func (s *scanner) addPhrase(tokens []token, i int, ph *phrase, afterSymbol bool)
 	}
 	s.add(sure(items...))
 	return width
+}
+
+// isPlainText reports whether the token is no code, nor one badly worn or mistyped.
+func (s *scanner) isPlainText(tokens []token, k int) bool {
+	return s.t.phrase(tokens, k) == nil && len(s.t.candidates(tokens[k].text, s.inMark())) == 0
 }
 
 // negation reads a denial. Before a known code it casts doubt on that code:

@@ -26,6 +26,7 @@ type streams struct {
 // are the help text.
 type commands struct {
 	Screen    screenCmd    `cmd:"" help:"Judge findings by the rules, without a database."`
+	Mark      markCmd      `cmd:"" help:"Read a mark, tag or stamp and say what it means."`
 	EMC       emcCmd       `cmd:"" help:"Tell how dry wood becomes in some air."`
 	Density   densityCmd   `cmd:"" help:"Tell what wood weighs, or what a weighed board is."`
 	Resize    resizeCmd    `cmd:"" help:"Tell what a board measures at another moisture."`
