@@ -42,7 +42,7 @@ func (p *Posterior) band(air *air, t time.Time) Band {
 	var parts []component
 	var mean, second float64
 	for _, r := range p.rates {
-		at := air.at(math.Exp(r.logK), day)
+		at := air.at(r.k, day)
 		for _, n := range r.nodes {
 			m, v := n.at(at)
 			parts = append(parts, component{n.weight, m, math.Sqrt(max(v, 1e-12))})

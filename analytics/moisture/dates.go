@@ -170,7 +170,7 @@ func (c *crossing) next(i int) []pathPoint {
 	s := &c.air.segments[i]
 	out := make([]pathPoint, len(c.p.rates))
 	for j, r := range c.p.rates {
-		out[j] = s.through(math.Exp(r.logK), s.to, c.starts[i][j])
+		out[j] = s.through(r.k, s.to, c.starts[i][j])
 	}
 	return out
 }
@@ -181,7 +181,7 @@ func (c *crossing) probability(i int, day float64) float64 {
 	var sum float64
 	for j := range c.p.rates {
 		r := &c.p.rates[j]
-		at := s.through(math.Exp(r.logK), day, c.starts[i][j])
+		at := s.through(r.k, day, c.starts[i][j])
 		for k := range r.nodes {
 			n := &r.nodes[k]
 			mean, variance := n.at(at)
@@ -195,6 +195,11 @@ func (c *crossing) probability(i int, day float64) float64 {
 	return sum
 }
 
+// cyclesAfter is how many months after the last date are looked through for a
+// still larger probability: three years, after which a stack that was to get
+// there has.
+const cyclesAfter = 36
+
 // most is the largest probability within the horizon.
 func (c *crossing) most() float64 {
 	last := c.knots[len(c.knots)-1]
@@ -202,7 +207,7 @@ func (c *crossing) most() float64 {
 		// The knots stop once the last date is found; what remains to be gained
 		// afterwards comes in the driest months and just after them.
 		lowest := c.p.climate.Lowest()
-		for i := last.segment + 1; i < len(c.air.segments); i++ {
+		for i := last.segment + 1; i < min(last.segment+cyclesAfter, len(c.air.segments)); i++ {
 			c.starts = append(c.starts, c.next(i-1))
 			if c.air.segments[i-1].emc == lowest || c.air.segments[i].emc == lowest {
 				c.add(c.air.segments[i].to, i)

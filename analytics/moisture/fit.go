@@ -57,8 +57,8 @@ type Estimate struct{ Mean, SD float64 }
 
 // rateNode is one rate of the grid.
 type rateNode struct {
-	logK  float64
-	nodes []node
+	logK, k float64
+	nodes   []node
 }
 
 // node is one rate with one error factor: its weight and the normal
@@ -157,8 +157,8 @@ func (in *FitInput) startPrior() normal {
 // The grid over ln k: first find the stretch that holds all but e^-gridDepth of
 // the peak, then lay gridNodes over it.
 const (
-	gridNodes = 41
-	gridDepth = 13.0
+	gridNodes = 33
+	gridDepth = 12.0
 	scanNodes = 25
 )
 
@@ -179,7 +179,8 @@ func (p *Posterior) integrate(start normal) {
 	for i := range p.rates {
 		r := &p.rates[i]
 		r.logK = low + step*float64(i)
-		air.path(math.Exp(r.logK), p.sessions, paths)
+		r.k = math.Exp(r.logK)
+		air.path(r.k, p.sessions, paths)
 		r.nodes = make([]node, len(errorNodes))
 		for j, e := range errorNodes {
 			n, logEvidence := observe(start, p.sessions, paths, e.factor)
@@ -201,7 +202,7 @@ func (p *Posterior) normalize(best float64) {
 		kept := r.nodes[:0]
 		for _, n := range r.nodes {
 			n.weight = math.Exp(n.weight - best)
-			if n.weight > 1e-6 {
+			if n.weight > 1e-5 {
 				total += n.weight
 				kept = append(kept, n)
 			}
