@@ -61,6 +61,8 @@ func TestMessages(t *testing.T) {
 		{&ServerError{Op: "run", Err: fmt.Errorf("signal: killed"), Output: "PANIC", Log: "/d/pg.log"}, []string{"ended by itself", "signal: killed", "PANIC", "/d/pg.log"}},
 		{&ServerError{Op: "initdb", Err: fmt.Errorf("exit status 1")}, []string{"could not make a new cluster (exit status 1)"}},
 		{&VersionError{Dir: "/d", Cluster: "14", Found: Binaries{Dir: "/b", Version: 15}}, []string{"PostgreSQL 14", "version 15", "/b", "mv /d/pgdata /d/pgdata.14", "-h /d/pg.sock -U skepwood"}},
+		{&VersionError{Dir: "/my book", Cluster: "14"}, []string{"mv '/my book/pgdata' '/my book/pgdata.14'", "$(cat '/my book/pg.password')", "-h '/my book/pg.sock' "}},
+		{&FolderModeError{Path: "/it's/pgdata", Mode: 0o755}, []string{"0755", `chmod -R u=rwX,g=,o= '/it'\''s/pgdata'`}},
 		{errNoUser, []string{"ordinary user"}},
 	} {
 		for _, want := range test.want {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io/fs"
 	"path/filepath"
+	"regexp"
 	"strings"
 )
 
@@ -77,7 +78,7 @@ type VersionError struct {
 // dump by that version and a restore by the one found.
 func (e *VersionError) Error() string {
 	old := filepath.Join(e.Dir, dataName)
-	login := fmt.Sprintf("-h %s -U %s", filepath.Join(e.Dir, socketsName), Owner)
+	login := fmt.Sprintf("-h %s -U %s", shell(filepath.Join(e.Dir, socketsName)), Owner)
 	return fmt.Sprintf(`the book in %[1]s was written by PostgreSQL %[2]s, but only version %[3]d was found (in %[4]s). Nothing was changed.
 The simple way: install PostgreSQL %[2]s beside it (Debian, Ubuntu: sudo apt install postgresql-%[2]s; macOS: brew install postgresql@%[2]s). Skepwood then goes on with that version, whatever else is installed.
 To move the book to version %[3]d, with both installed:
@@ -85,13 +86,23 @@ To move the book to version %[3]d, with both installed:
        export PGPASSWORD=$(cat %[5]s)
        pg_dump -Fc %[6]s -f book.dump DATABASE
   2. stop skepwood and put the old cluster aside; keep it until all is well:
-       mv %[1]s %[1]s.%[2]s
+       mv %[7]s %[8]s
   3. start skepwood, which makes an empty book with the newest version, and fill it:
        pg_restore --clean --if-exists %[6]s -d DATABASE book.dump
   4. start skepwood again.
 DATABASE is the database of the book, skepwood unless you chose another.`,
-		old, e.Cluster, e.Found.Version, e.Found.Dir, filepath.Join(e.Dir, passwordName), login)
+		old, e.Cluster, e.Found.Version, e.Found.Dir, shell(filepath.Join(e.Dir, passwordName)), login, shell(old), shell(old+"."+e.Cluster))
 }
+
+// shell writes a path so that it can be copied into a shell.
+func shell(path string) string {
+	if plainPath.MatchString(path) {
+		return path
+	}
+	return "'" + strings.ReplaceAll(path, "'", `'\''`) + "'"
+}
+
+var plainPath = regexp.MustCompile(`^[\w./@:+-]+$`)
 
 // ClosedFolderError is returned by Start when the program is root and the
 // user that PostgreSQL must run as cannot enter a folder on the way to the
@@ -123,7 +134,7 @@ type FolderModeError struct {
 
 func (e *FolderModeError) Error() string {
 	return fmt.Sprintf("others may read or write the book in %s (mode %04o), which PostgreSQL refuses: close it again with: chmod -R u=rwX,g=,o= %s",
-		e.Path, e.Mode.Perm(), e.Path)
+		e.Path, e.Mode.Perm(), shell(e.Path))
 }
 
 // FolderOwnerError is returned by Start when the cluster belongs to another
@@ -138,7 +149,7 @@ type FolderOwnerError struct {
 
 func (e *FolderOwnerError) Error() string {
 	return fmt.Sprintf("the book in %s belongs to the user %s, but PostgreSQL would run as %s: start skepwood as %s, or give the folder away with: chown -R %s %s",
-		e.Path, e.Owner, e.User, e.Owner, e.User, filepath.Dir(e.Path))
+		e.Path, e.Owner, e.User, e.Owner, e.User, shell(filepath.Dir(e.Path)))
 }
 
 // NotClusterError is returned by Start when something else lies where the

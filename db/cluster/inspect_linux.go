@@ -58,6 +58,9 @@ func (o *opening) fateByArguments(proc string) fate {
 	if err != nil {
 		return gone
 	}
+	if bytes.HasPrefix(line, []byte("postgres: "+clusterName(o.dir.path)+": ")) {
+		return survivor // a process of a server writes what it does over its arguments
+	}
 	args := bytes.Split(line, []byte{0})
 	if !isPostgres(string(args[0])) {
 		return stranger
