@@ -21,7 +21,7 @@ func value(b *built, field string) string {
 	case FieldSymbol:
 		return b.Symbol
 	case FieldCountry:
-		return strings.Join(unique(append([]string{}, b.country...)), " ")
+		return strings.Join(unique(b.country), " ")
 	case FieldProducer:
 		return strings.Join(texts(b.producers), " ")
 	case FieldTreatment:

@@ -176,6 +176,7 @@ func TestCertainty(t *testing.T) {
 		{"the stamp says IPPC US-123 HT", assumed, assumed, assumed, assumed, false},
 		{"IPPC US-123 HT not sure", assumed, assumed, assumed, assumed, false},
 		{"CCA", missing, missing, missing, missing, false},
+		{"US12345 US HT", missing, assumed, clash, read, false}, // the same country twice is one country
 	} {
 		t.Run(c.text, func(t *testing.T) {
 			t.Parallel()

@@ -1,7 +1,6 @@
 package mark
 
 import (
-	"cmp"
 	"regexp"
 	"slices"
 	"strings"
@@ -124,9 +123,10 @@ func parts(signs string) []part {
 	return out
 }
 
+// unique returns the list in order, each text once, and leaves the list alone.
 func unique(list []string) []string {
-	slices.SortFunc(list, cmp.Compare[string])
-	return slices.Compact(list)
+	out := slices.Sorted(slices.Values(list))
+	return slices.Compact(out)
 }
 
 // tighten leaves one space for many and none beside hyphens and slashes.
