@@ -1,6 +1,9 @@
 package charts
 
-import "errors"
+import (
+	"errors"
+	"image/color"
+)
 
 // Format is the kind of file a picture becomes.
 type Format string
@@ -54,7 +57,7 @@ type Style struct {
 	// Transparent leaves the ground out, so that the page shows through.
 	Transparent bool
 	// Density is the number of PNG pixels for one CSS pixel, 1 to 4; 0 means
-	// 2. SVG has no pixels and ignores it.
+	// 2. A very large picture gets less. SVG has no pixels and ignores it.
 	Density float64
 }
 
@@ -65,14 +68,10 @@ type Picture interface {
 	Words() string
 	// heading is the <title> of the SVG.
 	heading() string
-	// height is the height in CSS pixels at the pen's width.
-	height(p *pen) float64
-	// draw draws onto a canvas of that size.
-	draw(p *pen)
+	// draw draws the picture, or with a dry pen only measures it, and returns
+	// its height in CSS pixels.
+	draw(p *pen) float64
 }
 
-// Render draws the picture. Errors match ErrFormat, ErrTheme or ErrSize; a
-// picture without usable data is no error but a picture saying so.
-func Render(pic Picture, f Format, s Style) ([]byte, error) { return nil, ErrFormat }
-
-type pen struct{}
+// noColour lets the page show through a PNG.
+var noColour = color.NRGBA{}

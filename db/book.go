@@ -67,7 +67,7 @@ func (s *Store) Book(ctx context.Context, f BookFilter) ([]BookLine, error) {
 		}
 	}
 	if f.Kind == "" || f.Kind == "change" {
-		parts = append(parts, `(SELECT t.entity, t.action, t.id, t.entity_id, t.received_at, t.keeper_id, false, '', t.why, t.changes
+		parts = append(parts, `(SELECT t.entity AS kind, t.action, t.id, t.entity_id AS entry_id, t.received_at, t.keeper_id, false AS struck, '' AS text, t.why, t.changes
 			FROM history t WHERE (t.received_at, t.id) < ($1, $2) ORDER BY t.received_at DESC, t.id DESC LIMIT $3)`)
 	}
 	if len(parts) == 0 {

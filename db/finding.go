@@ -2,6 +2,7 @@ package db
 
 import (
 	"context"
+	"errors"
 	"strings"
 	"time"
 
@@ -43,10 +44,16 @@ var Findings = &Entity[Finding]{
 		{Name: "seen", Aliases: []string{"date", "day", "at", "when"}, Label: "When it was seen", Example: "2026-03-14", SQL: "seen_at", Ptr: func(f *Finding) any { return &f.SeenAt }, Codec: instantCodec{}},
 	},
 	check: func(f *Finding, _ Env) FieldErrors {
-		if err := screen.Validate(f.Screen()); err != nil {
+		err := screen.Validate(f.Screen())
+		var wrong *screen.FindingError
+		switch {
+		case err == nil:
+			return nil
+		case errors.As(err, &wrong):
+			return FieldErrors{{Field: wrong.Field, Value: wrong.Value, Problem: wrong.Err.Error(), Remedy: wrong.Help}}
+		default:
 			return FieldErrors{{Field: "value", Value: clip(f.Value), Problem: err.Error(), Remedy: "choose a value that this kind of finding has"}}
 		}
-		return nil
 	},
 	prepare: func(ctx context.Context, tx pgx.Tx, f *Finding) error { return boardOfLot(ctx, tx, f.Board, f.Lot) },
 	derive: func(ctx context.Context, tx pgx.Tx, f *Finding) error {

@@ -70,6 +70,9 @@ var Keepers = &Entity[Keeper]{
 		{Name: "currency", Required: true, Example: "USD", Help: "ISO 4217 code of three letters.", SQL: "currency", Ptr: func(k *Keeper) any { return &k.Currency }, Codec: currencyCodec{}},
 		{Name: "zone", Label: "Time zone", Example: "America/Chicago", Help: "Decides which day a drive belongs to.", SQL: "zone", Ptr: func(k *Keeper) any { return &k.Zone }, Codec: zoneCodec{}},
 	},
+	unique: map[string]*FieldError{
+		"keeper_name_once": {Field: "name", Problem: "is another keeper's", Remedy: "choose a name nobody signs with yet"},
+	},
 }
 
 // KeeperFields lists the settings of a person.
@@ -88,21 +91,27 @@ func (s *Store) SaveKeeper(ctx context.Context, id uuid.UUID, version int, value
 	}
 	now := s.Now()
 	err := s.Tx(ctx, func(tx pgx.Tx) error {
+		if _, err := tx.Exec(ctx, "SELECT 1 FROM keeper WHERE id = $1 FOR UPDATE", id); err != nil {
+			return err
+		}
 		was, err := keeperByID(ctx, tx, id)
 		if err != nil {
 			return err
 		}
 		before := KeeperValues(was)
-		tag, err := tx.Exec(ctx, `UPDATE keeper SET name = $3, length_unit = $4, temperature_unit = $5, distance_unit = $6,
-			currency = $7, zone = $8, version = version + 1 WHERE id = $1 AND version = $2`,
-			id, version, k.Name, k.Length, k.Temperature, k.Distance, k.Currency, k.Zone)
-		if err != nil {
-			return Keepers.explain(err)
-		}
-		if tag.RowsAffected() == 0 {
+		if was.Version != version {
 			return &ConflictError{Entity: "keeper", ID: id, Version: was.Version, Now: before}
 		}
 		changes := Keepers.diff(before, &k, now)
+		if len(changes) == 0 {
+			return nil
+		}
+		_, err = tx.Exec(ctx, `UPDATE keeper SET name = $2, length_unit = $3, temperature_unit = $4, distance_unit = $5,
+			currency = $6, zone = $7, version = version + 1 WHERE id = $1`,
+			id, k.Name, k.Length, k.Temperature, k.Distance, k.Currency, k.Zone)
+		if err != nil {
+			return Keepers.explain(err)
+		}
 		return Keepers.remember(ctx, tx, Edit{ID: id, Keeper: id, Why: "settings"}, ActionCorrected, changes, now)
 	})
 	if err != nil {

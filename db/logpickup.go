@@ -4,7 +4,9 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"strconv"
 
+	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
 )
 
@@ -92,16 +94,17 @@ func nested(err error, lot, finding int) error {
 }
 
 // AddBoards stores n boards alike in one transaction and returns them with
-// their codes.
+// their codes. Their ids follow from like's, where it has one: the same call
+// twice adds nothing.
 func (s *Store) AddBoards(ctx context.Context, like Board, n int) ([]Board, error) {
 	out := make([]Board, 0, n)
 	err := s.Tx(ctx, func(tx pgx.Tx) error {
 		out = out[:0]
 		bulk := *Boards
 		bulk.derive = nil // once for all of them, below
-		for range n {
+		for i := range n {
 			b := like
-			b.Base = s.fresh(Base{KeeperID: like.KeeperID})
+			b.Base = s.fresh(Base{ID: alikeID(like.ID, i), KeeperID: like.KeeperID})
 			if _, err := bulk.insert(ctx, tx, &b); err != nil {
 				return err
 			}
@@ -113,4 +116,13 @@ func (s *Store) AddBoards(ctx context.Context, like Board, n int) ([]Board, erro
 		return Boards.derive(ctx, tx, &out[0])
 	})
 	return out, err
+}
+
+// alikeID makes the id of the i-th of several entries that came in one form
+// from the form's own id; without one it leaves the id open.
+func alikeID(form uuid.UUID, i int) uuid.UUID {
+	if form == uuid.Nil {
+		return uuid.Nil
+	}
+	return uuid.NewSHA1(form, []byte(strconv.Itoa(i)))
 }

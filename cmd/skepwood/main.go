@@ -11,6 +11,7 @@ import (
 	"os"
 	"os/signal"
 	"syscall"
+	_ "time/tzdata" // zone names also on systems without their own table
 
 	"github.com/alecthomas/kong"
 )
@@ -25,6 +26,12 @@ type streams struct {
 // commands is every command of the program, one line each; the struct tags
 // are the help text.
 type commands struct {
+	Demo      demoCmd      `cmd:"" help:"Show a believable year of an invented club in a fresh book."`
+	Serve     serveCmd     `cmd:"" help:"Open the book and answer on this machine."`
+	Migrate   migrateCmd   `cmd:"" help:"Bring the database to this program's schema."`
+	Import    importCmd    `cmd:"" help:"Read spreadsheets (CSV) into the book, all or nothing."`
+	Export    exportCmd    `cmd:"" help:"Write the whole book as spreadsheets that import reads back."`
+	Recompute recomputeCmd `cmd:"" help:"Rebuild everything that follows from entries."`
 	Screen    screenCmd    `cmd:"" help:"Judge findings by the rules, without a database."`
 	Mark      markCmd      `cmd:"" help:"Read a mark, tag or stamp and say what it means."`
 	EMC       emcCmd       `cmd:"" help:"Tell how dry wood becomes in some air."`
@@ -59,7 +66,7 @@ func run(ctx context.Context, args []string, std *streams) int {
 		kong.Description("A logbook for wood that is given away and built into beehives."),
 		kong.Writers(std.Out, std.Err),
 		kong.Exit(func(code int) { exited = code }),
-		kong.UsageOnError(),
+		kong.Resolvers(secretFiles()),
 		kong.BindTo(ctx, (*context.Context)(nil)),
 		kong.Bind(std),
 	)

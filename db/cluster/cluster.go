@@ -264,13 +264,3 @@ func (c *Cluster) end(ctx context.Context) error {
 	}
 	return errForced
 }
-
-func (p *process) endsWithin(ctx context.Context, d time.Duration) bool {
-	select {
-	case <-p.done:
-		return true
-	case <-time.After(d):
-	case <-ctx.Done():
-	}
-	return p.ended()
-}

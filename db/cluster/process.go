@@ -8,6 +8,7 @@ import (
 	"runtime"
 	"slices"
 	"strings"
+	"time"
 )
 
 // process is a running child.
@@ -45,8 +46,9 @@ func launch(cmd *exec.Cmd, id identity, last lastSignal) (*process, error) {
 	return p, <-started
 }
 
-// run launches the command and waits for its end or for ctx, whose end kills
-// the whole group.
+// run launches the command and waits for its end or for ctx, whose end ends
+// the whole group: gently first, since a PostgreSQL that is killed leaves
+// shared memory behind.
 func run(ctx context.Context, cmd *exec.Cmd, id identity) error {
 	p, err := launch(cmd, id, lastKill)
 	if err != nil {
@@ -56,8 +58,11 @@ func run(ctx context.Context, cmd *exec.Cmd, id identity) error {
 	case <-p.done:
 		return p.err
 	case <-ctx.Done():
-		p.kill()
-		<-p.done
+		p.terminate()
+		if !p.endsWithin(context.WithoutCancel(ctx), time.Second) {
+			p.kill()
+			<-p.done
+		}
 		return ctx.Err()
 	}
 }
@@ -72,6 +77,17 @@ func (p *process) ended() bool {
 	default:
 		return false
 	}
+}
+
+// endsWithin tells whether the process ends within d, or before ctx does.
+func (p *process) endsWithin(ctx context.Context, d time.Duration) bool {
+	select {
+	case <-p.done:
+		return true
+	case <-time.After(d):
+	case <-ctx.Done():
+	}
+	return p.ended()
 }
 
 // childEnv is the environment for PostgreSQL's programs: without settings

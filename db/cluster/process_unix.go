@@ -24,8 +24,9 @@ func credential(id identity) *syscall.Credential {
 func (p *process) fastStop(Binaries) error      { return p.cmd.Process.Signal(syscall.SIGINT) }
 func (p *process) immediateStop(Binaries) error { return p.cmd.Process.Signal(syscall.SIGQUIT) }
 
-// kill ends the whole process group.
-func (p *process) kill() { _ = syscall.Kill(-p.pid(), syscall.SIGKILL) }
+// terminate asks the whole process group to end, kill ends it.
+func (p *process) terminate() { _ = syscall.Kill(-p.pid(), syscall.SIGTERM) }
+func (p *process) kill()      { _ = syscall.Kill(-p.pid(), syscall.SIGKILL) }
 
 // stopSurvivor asks a server that is not our child to shut down fast.
 func stopSurvivor(server *os.Process) error { return server.Signal(syscall.SIGINT) }

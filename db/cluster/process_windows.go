@@ -32,7 +32,8 @@ func (p *process) signal(bins Binaries, name string) error {
 	return exec.Command(bins.program("pg_ctl"), "kill", name, strconv.Itoa(p.pid())).Run()
 }
 
-func (p *process) kill() { _ = p.cmd.Process.Kill() }
+func (p *process) terminate() { p.kill() }
+func (p *process) kill()      { _ = p.cmd.Process.Kill() }
 
 // stopSurvivor leaves a server that outlived its program to the keeper,
 // because what it is cannot be established here.

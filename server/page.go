@@ -1,0 +1,128 @@
+package server
+
+import (
+	"bytes"
+	"embed"
+	"fmt"
+	"html/template"
+	"io/fs"
+	"net/http"
+	"strings"
+	"time"
+
+	"skepwood/db"
+)
+
+//go:embed templates/*.html
+var templateFiles embed.FS
+
+// base is what every page has.
+type base struct {
+	Title   string
+	Path    string
+	Version string
+	Demo    bool
+	Env     db.Env
+	Keeper  db.Keeper
+	Nav     []navItem
+	// Done is a sentence about what was just stored.
+	Done string
+}
+
+// navItem is one room of the house.
+type navItem struct {
+	Path, Name string
+	Here       bool
+}
+
+// rooms are the pages of the top line, sorted by what a person is about to do.
+var rooms = []navItem{
+	{Path: "/pickups/new", Name: "Log a pickup"},
+	{Path: "/sources", Name: "Sources"},
+	{Path: "/stock", Name: "Stock"},
+	{Path: "/holds", Name: "Holds"},
+	{Path: "/marks", Name: "Marks"},
+	{Path: "/rules", Name: "Rules"},
+	{Path: "/book", Name: "Book"},
+	{Path: "/import", Name: "Import"},
+	{Path: "/settings", Name: "Settings"},
+}
+
+// base fills in what every page shows. A book whose keeper cannot be read is
+// shown in default units: the page's own query will report the failure.
+func (a *app) base(r *http.Request, title string) base {
+	keeper, err := a.store.Keeper(r.Context())
+	if err != nil {
+		a.log.ErrorContext(r.Context(), "keeper_unreadable", "error", err)
+	}
+	b := base{Title: title, Path: r.URL.Path, Version: a.version, Demo: a.demo, Keeper: keeper, Env: keeper.Env(a.store.Now()), Done: doneWords[r.URL.Query().Get("done")]}
+	for _, item := range rooms {
+		item.Here = strings.HasPrefix(r.URL.Path, item.Path)
+		b.Nav = append(b.Nav, item)
+	}
+	return b
+}
+
+// doneWords are the sentences a page may be asked to show after a form was
+// stored; the address carries only their key.
+var doneWords = map[string]string{
+	"logged":    "Logged.",
+	"added":     "Added to the book.",
+	"corrected": "Corrected. The old value stays in the history.",
+	"same":      "Nothing was different, so nothing was changed.",
+	"struck":    "Struck through. It stays readable in the Book.",
+	"restored":  "Restored.",
+	"saved":     "Saved.",
+}
+
+// pages holds the parsed templates, one set for each page.
+type pages struct {
+	sets map[string]*template.Template
+}
+
+// loadPages parses each page with the layout and the partials (files whose
+// name begins with an underscore).
+func loadPages(assets *static) (*pages, error) {
+	files, err := fs.Glob(templateFiles, "templates/*.html")
+	if err != nil {
+		return nil, err
+	}
+	p := &pages{sets: make(map[string]*template.Template)}
+	for _, file := range files {
+		name := strings.TrimSuffix(strings.TrimPrefix(file, "templates/"), ".html")
+		if strings.HasPrefix(name, "_") {
+			continue
+		}
+		set, err := template.New("_layout.html").Funcs(templateFuncs(assets)).ParseFS(templateFiles, "templates/_*.html", file)
+		if err != nil {
+			return nil, fmt.Errorf("read the template %s: %w", name, err)
+		}
+		p.sets[name] = set
+	}
+	return p, nil
+}
+
+// render writes a page, but only once it is whole.
+func (a *app) render(w http.ResponseWriter, status int, name string, page any) error {
+	set, ok := a.pages.sets[name]
+	if !ok {
+		return fmt.Errorf("no template %q", name)
+	}
+	var out bytes.Buffer
+	if err := set.ExecuteTemplate(&out, "layout", page); err != nil {
+		return fmt.Errorf("render %s: %w", name, err)
+	}
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	w.Header().Set("Cache-Control", "no-store")
+	w.WriteHeader(status)
+	_, err := out.WriteTo(w)
+	return err
+}
+
+// show renders a page with status 200.
+func (a *app) show(w http.ResponseWriter, name string, page any) error {
+	return a.render(w, http.StatusOK, name, page)
+}
+
+// dayText prints a calendar day for people.
+func dayText(t time.Time) string { return t.Format("2 Jan 2006") }
