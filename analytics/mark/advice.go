@@ -31,6 +31,7 @@ func lookAgain(typed, what string, fits []candidate) string {
 	return fmt.Sprintf("look again at %s: %s", strings.TrimSpace(what+" "+typed), strings.Join(reasons, ", "))
 }
 
+// reason says in one clause why the candidate fits what was typed.
 func (c candidate) reason(typed string) string {
 	switch {
 	case c.at >= len(typed) || c.at >= len(c.form):
@@ -76,6 +77,8 @@ func atMost(list []string, most int, rest string) []string {
 	return append(list[:most:most], fmt.Sprintf(rest, len(list)-most))
 }
 
+// adviseDoubts names the grounds to distrust the text as a whole, each with what
+// the person can do about it.
 func (s *scanner) adviseDoubts(add func(bool, string), f folded) {
 	d := s.doubts
 	add(d.cut, fmt.Sprintf("only the first %d characters were read, %d were not: type the mark alone", MaxRunes, f.beyond))
@@ -88,6 +91,8 @@ func (s *scanner) adviseDoubts(add func(bool, string), f folded) {
 	add(f.unread > 0, fmt.Sprintf("signs that are no letters or digits of a mark: %d; retype the mark if they hide one", f.unread))
 }
 
+// adviseContradictions names what cannot be so: these are the cheapest
+// misreadings to settle, since the person still stands before the wood.
 func (r *Reading) adviseContradictions(add func(bool, string)) {
 	two := len(r.Treatments) > 1
 	add(two, "two treatment codes: they may belong to different boards; the more severe one counts")
@@ -106,7 +111,7 @@ func (r *Reading) adviseContradictions(add func(bool, string)) {
 	case Unassigned:
 		add(true, "the two letters in the country's place are no country of ISO 3166: look again")
 	case Retired:
-		c, _ := countryByCode(r.Country)
+		c, _ := CountryByCode(r.Country)
 		add(true, r.Country+" ("+c.Name+") was given up in "+c.Until+", "+c.Note+": an old mark or a misreading; no mark is older than 2002")
 	}
 	if slices.Contains(r.Treatments, "MB") {
@@ -116,6 +121,9 @@ func (r *Reading) adviseContradictions(add func(bool, string)) {
 	}
 }
 
+// adviseMissing says where a missing part of a packaging mark usually stands. It
+// is silent where nothing of such a mark was seen, and does not ask a lumber
+// stamp for a symbol it never has.
 func (r *Reading) adviseMissing(add func(bool, string)) {
 	missing := func(field string) bool { return r.Certainty[field] == CertaintyMissing }
 	if missing(FieldSymbol) && missing(FieldCountry) && missing(FieldTreatment) {
@@ -128,6 +136,8 @@ func (r *Reading) adviseMissing(add func(bool, string)) {
 	add(!lumber && missing(FieldProducer), "no producer: look after the country's two letters for a number")
 }
 
+// adviseRemarks says what the reading leaves open. It never calls wood safe: a
+// mark tells of a treatment, not of what happened to the wood after.
 func (r *Reading) adviseRemarks(add func(bool, string)) {
 	add(r.Symbol == "IPCC", "IPCC is a common misspelling of IPPC: look what the wood says")
 	add(r.Ownership != "", "somebody claims this wood: leave it, or get a written release from the owner")

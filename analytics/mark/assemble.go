@@ -19,7 +19,8 @@ type built struct {
 	kiln, moisture            []*row
 }
 
-// assemble puts items together into one reading.
+// assemble puts items together into one reading. It does not look at the order
+// of items: what a text says must not hang on the order of its lines.
 func assemble(items []item) *built {
 	b := &built{assumed: map[string]bool{}, clash: map[string]bool{}}
 	for _, it := range items {
@@ -57,13 +58,15 @@ func (b *built) take(it item) {
 	}
 }
 
+// guess marks the field when the item that fills it rests on an assumption.
 func (b *built) guess(it item, field string) {
 	if it.assumed {
 		b.assumed[field] = true
 	}
 }
 
-// takeCode makes the assignments of a code.
+// takeCode makes the assignments of a code. Kiln and moisture words wait until
+// all are known, since the most telling of several counts.
 func (b *built) takeCode(it item) {
 	b.codes = append(b.codes, it.row)
 	for _, set := range it.row.sets {
@@ -144,7 +147,7 @@ func (b *built) settleCountry() {
 		b.Extra = append(b.Extra, codes...)
 		return
 	}
-	c, _ := countryByCode(codes[0])
+	c, _ := CountryByCode(codes[0])
 	b.CountryStatus = c.Status
 	switch c.Status {
 	case Official, Retired:
@@ -159,7 +162,9 @@ func (b *built) settleCountry() {
 }
 
 // settleProducer takes the one producer there is. A country without one takes
-// the only loose number of the text; other loose numbers are lot numbers.
+// the only loose number of the text (marks may run over three lines, ISPM 15
+// annex 2, so it may well stand alone); other loose numbers are lot numbers. With
+// several loose numbers nobody can say which is the producer.
 func (b *built) settleProducer() {
 	names := texts(b.producers)
 	loose := texts(b.numbers)
@@ -184,7 +189,9 @@ func (b *built) settleProducer() {
 }
 
 // settleWords finds a place for words that are no code: an unknown code of two
-// letters where a treatment should be, else the agency beside a mark or stamp.
+// letters where a treatment should be, else the agency beside a mark or stamp
+// (US marks add a name or initials). Treatment codes are all two letters long, so
+// a longer word is no misread treatment.
 func (b *built) settleWords() {
 	words := texts(b.words)
 	inMark := b.Symbol != "" || len(b.country) > 0
@@ -250,6 +257,7 @@ func (b *built) settleLists() {
 	}
 }
 
+// texts lists what the items say, in order, each once.
 func texts(items []item) []string {
 	out := make([]string, 0, len(items))
 	for _, it := range items {

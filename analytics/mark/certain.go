@@ -9,7 +9,9 @@ var allFields = [...]string{
 	FieldOwnership, FieldCargo, FieldDangerousGoods, FieldSpecies, FieldGrade,
 }
 
-// value is a field as text; empty when nothing was read.
+// value is a field as text; empty when nothing was read. Country is the code in
+// the country's place, so that a reserved code counts as something read; producer
+// is all that compete; treatment counts unknown codes too.
 func value(b *built, field string) string {
 	yes := func(flag bool) string {
 		if flag {
@@ -73,6 +75,7 @@ func certainty(top *built, listed []*built, d doubts) map[string]Certainty {
 	return out
 }
 
+// fieldCertainty judges one field, apart from doubt about the text as a whole.
 func fieldCertainty(field string, top *built, listed []*built) Certainty {
 	if top.clash[field] {
 		return CertaintyContradictory
@@ -100,7 +103,9 @@ func fieldCertainty(field string, top *built, listed []*built) Certainty {
 	return CertaintyRead
 }
 
-// twins reports whether all values are one producer code with look-alikes swapped.
+// twins reports whether all values are one producer code with look-alikes
+// swapped. Such a code is only assumed, not contradicted: 1O23 is a valid code as
+// it stands, and no verdict hangs on it.
 func twins(values map[string]bool) bool {
 	for v := range values {
 		twin, _, ok := tables().producerTwin(v)

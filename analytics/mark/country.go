@@ -1,6 +1,10 @@
 package mark
 
-import "time"
+import (
+	"slices"
+	"strings"
+	"time"
+)
 
 // CountryStatus is the standing of a two-letter code in ISO 3166.
 type CountryStatus string
@@ -39,16 +43,23 @@ type Country struct {
 
 // CountryByCode returns the entry of a two-letter code in any case. ok is false
 // for codes that ISO 3166 neither assigns nor reserves.
-func CountryByCode(code string) (c Country, ok bool) { return countryByCode(code) }
+func CountryByCode(code string) (c Country, ok bool) {
+	t := tables()
+	if i, ok := t.byCode[strings.ToUpper(code)]; ok {
+		return t.countries[i], true
+	}
+	return Country{Code: strings.ToUpper(code), Status: Unassigned}, false
+}
 
 // Countries returns all assigned, retired, reserved and user-assigned codes that
 // the tables hold, by code. The slice is the caller's.
-func Countries() []Country { return allCountries() }
+func Countries() []Country { return slices.Clone(tables().countries) }
 
 // Withdrawal returns the day from which methyl bromide (MB) could no longer be
 // used on wood packaging in the country, and where that is from. ok is false
 // where no such date is known to us, which does not mean that there is none.
 // A mark of such a country with MB is older than the date, or misread.
 func Withdrawal(country string) (date time.Time, source string, ok bool) {
-	return withdrawal(country)
+	w, ok := tables().withdrawn[strings.ToUpper(country)]
+	return w.date, w.source, ok
 }

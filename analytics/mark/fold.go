@@ -48,7 +48,8 @@ func (t *tableSet) foldText(text string) folded {
 	return f
 }
 
-func (t *tableSet) sign(r rune) (string, bool) {
+// sign is the sign of one character; known is false for characters without one.
+func (t *tableSet) sign(r rune) (sign string, known bool) {
 	if 'A' <= r && r <= 'Z' || '0' <= r && r <= '9' || strings.ContainsRune("?-/. \n", r) {
 		return string(r), true
 	}
@@ -129,7 +130,7 @@ func unique(list []string) []string {
 	return slices.Compact(out)
 }
 
-// tighten leaves one space for many and none beside hyphens and slashes.
+// tighten makes spacing meaningless where people space freely: it leaves one space for many and none beside hyphens and slashes.
 func tighten(line string) string {
 	line = strings.Join(strings.Fields(line), " ")
 	for _, mark := range []string{"-", "/"} {
@@ -138,6 +139,9 @@ func tighten(line string) string {
 	return line
 }
 
+// dateAt is the length of the date that starts at i, or 0. Dates are cut out
+// before slashes split the line: 12/05/2011 would else be three parts, and its
+// pieces could pass for producer codes.
 func dateAt(s string, i int) int {
 	if s[i] < '0' || s[i] > '9' || i > 0 && (isSign(s[i-1]) || s[i-1] == '-' || s[i-1] == '.') {
 		return 0
@@ -195,6 +199,8 @@ func spell(out, more []token) []token {
 	return out
 }
 
+// between reports whether the dot at i stands between two digits, as in 0.15, the
+// retention on a preservative tag.
 func between(s string, i int) bool {
 	return i > 0 && i+1 < len(s) && isDigit(s[i-1]) && isDigit(s[i+1])
 }

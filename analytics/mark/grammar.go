@@ -1,5 +1,7 @@
 package mark
 
+import "slices"
+
 // Grammar is everything Read knows, as data: with the algorithm in the package
 // comment it is enough to read marks elsewhere, such as in a browser.
 type Grammar struct {
@@ -59,5 +61,18 @@ type Form struct {
 	Takes string `json:"takes,omitempty"`
 }
 
-// Document returns the whole grammar.
-func Document() Grammar { return document() }
+// Document returns the whole grammar. The value is the caller's. Preservatives
+// are not in it: reading needs only their codes, which are among the forms.
+func Document() Grammar {
+	t := tables()
+	g := Grammar{
+		Version: t.version, MaxRunes: MaxRunes, MaxReadings: MaxReadings, Date: datePattern,
+		Algorithm: slices.Clone(t.algorithm), Fold: slices.Clone(t.fold), LookAlikes: slices.Clone(t.alike), Countries: Countries(),
+	}
+	for _, r := range t.rows {
+		f := r.Form
+		f.Forms, f.Sets = slices.Clone(f.Forms), slices.Clone(f.Sets)
+		g.Forms = append(g.Forms, f)
+	}
+	return g
+}

@@ -30,7 +30,7 @@ func (s *scanner) head(tokens []token, i int, afterSymbol bool) *head {
 	}
 	h := &head{country: tok, foreign: tok.foreign}
 	if isLetters(tok.text) {
-		c, _ := countryByCode(tok.text)
+		c, _ := CountryByCode(tok.text)
 		h.status = c.Status
 	}
 	if !s.chain(h, tokens, i+1) {
@@ -97,6 +97,7 @@ func (s *scanner) links(h *head, tokens []token, k int) {
 // hasNumber reports whether text holds a digit or a sign that may be one.
 func hasNumber(text string) bool { return strings.ContainsAny(text, "0123456789?") }
 
+// isLetters reports whether text is capitals only.
 func isLetters(text string) bool {
 	for i := range len(text) {
 		if text[i] < 'A' || text[i] > 'Z' {

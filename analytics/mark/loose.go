@@ -55,6 +55,7 @@ func (s *scanner) broken(tokens []token, i int) int {
 	return 2
 }
 
+// inMark reports whether the text shows a packaging mark at all.
 func (s *scanner) inMark() bool { return s.ctx.heads || s.ctx.symbol }
 
 // wornWord makes the slot of a word without one legible letter. With two letters
@@ -120,7 +121,7 @@ func (s *scanner) glued(tok token) (slot, bool) {
 	if s.ctx.heads || len(tok.text) < 3 || !isLetters(tok.text[:2]) || !isDigit(tok.text[2]) {
 		return slot{}, false
 	}
-	c, _ := countryByCode(tok.text[:2])
+	c, _ := CountryByCode(tok.text[:2])
 	if c.Status != Official && c.Status != Retired {
 		return slot{}, false
 	}
@@ -147,7 +148,7 @@ func (s *scanner) loneCountry(tokens []token, i int, afterSymbol bool) bool {
 	if s.ctx.heads || len(tok.text) != 2 || !isLetters(tok.text) {
 		return false
 	}
-	c, ok := countryByCode(tok.text)
+	c, ok := CountryByCode(tok.text)
 	if !ok {
 		return false
 	}

@@ -12,7 +12,9 @@ type phrase struct {
 	foreign bool
 }
 
-// phrase finds the longest code that starts at token i, written together or apart.
+// phrase finds the longest code that starts at token i, written together or
+// apart. The longest wins so that KD-HT is one lumber class and not two codes,
+// and S-P-F is no S.
 func (t *tableSet) phrase(tokens []token, i int) *phrase {
 	text, lengths := "", []int{}
 	for n := 0; n < maxWords && i+n < len(tokens); n++ {
@@ -43,6 +45,7 @@ func (t *tableSet) phrase(tokens []token, i int) *phrase {
 	return nil
 }
 
+// wildRow finds the code of a writing that has wildcards, such as UN####.
 func (t *tableSet) wildRow(text string) *row {
 	for _, w := range t.wild {
 		if matchesWild(w.pattern, text) {

@@ -1,7 +1,9 @@
 package mark
 
-// Preservative is one row of the table of preservatives, use categories, clues
-// and hazards.
+import "slices"
+
+// Preservative is one preservative, or one use category that stands for wood
+// treated with some preservative.
 type Preservative struct {
 	// Kind is "preservative" or "use_category".
 	Kind string `json:"kind"`
@@ -26,8 +28,23 @@ type Preservative struct {
 
 // Preservatives returns the rows of kind preservative and use_category in the
 // order of the table. The slice is the caller's.
-func Preservatives() []Preservative { return allPreservatives() }
+func Preservatives() []Preservative {
+	out := slices.Clone(tables().preserved)
+	for i := range out {
+		out[i].Aliases = slices.Clone(out[i].Aliases)
+	}
+	return out
+}
 
 // PreservativeByCode finds a row by its code or any alias, in any case and
 // with or without spaces, hyphens and dots: "CA-B", "mca", "penta".
-func PreservativeByCode(code string) (p Preservative, ok bool) { return preservativeByCode(code) }
+func PreservativeByCode(code string) (p Preservative, ok bool) {
+	t := tables()
+	i, ok := t.pres[squeeze(code)]
+	if !ok {
+		return Preservative{}, false
+	}
+	p = t.preserved[i]
+	p.Aliases = slices.Clone(p.Aliases)
+	return p, true
+}

@@ -1,16 +1,21 @@
 package mark
 
 import (
-	"cmp"
 	"slices"
 	"strings"
 	"unicode/utf8"
 )
 
-// moreAtMost is where counting the readings that are not listed stops.
+// moreAtMost is where counting the readings that are not listed stops: the count
+// is for a person, and the product of a page of noise has no bound.
 const moreAtMost = 1_000_000
 
-func read(text string) Reading {
+// Read reads a mark from text as a person types it off the wood: one or several
+// lines, any case, with spaces, dots, slashes or hyphens. It always answers:
+// what it cannot read is named in Advice and leaves its field Missing,
+// Assumed or Contradictory. The result does not depend on case, on the amount
+// of space, or on the order of the lines (as long as nothing lies beyond MaxRunes).
+func Read(text string) Reading {
 	t := tables()
 	f := t.foldText(text)
 	s := scan(t, parts(f.text))
@@ -24,7 +29,7 @@ func read(text string) Reading {
 	var listed []*built
 	r.Readings, listed, r.More = s.readings()
 	r.Certainty = certainty(top, listed, s.doubts)
-	if c, ok := countryByCode(lastCountry(top)); ok {
+	if c, ok := CountryByCode(onlyCountry(top)); ok {
 		r.CountryName = c.Name
 	}
 	r.Complete = complete(&r, listed)
@@ -72,7 +77,9 @@ func (s *scanner) literal() []item {
 type choice []int
 
 // readings lists the readings that fit: all of them up to MaxReadings, and past
-// that a set in which every option of every slot occurs.
+// that a set in which every option of every slot occurs. Ways that come to the
+// same fields (a number that is a lot number either way) are one reading, and the
+// first, with the fewest assumptions, is kept.
 func (s *scanner) readings() (out []Alternative, listed []*built, more int) {
 	if len(s.slots) == 0 {
 		return []Alternative{}, nil, 0
@@ -150,6 +157,7 @@ func (s *scanner) chosen(c choice) (items []item, assumed []string) {
 }
 
 // identity is a text that two readings share only if all their fields are equal.
+// Values hold no NUL, so it can stand between them.
 func identity(b *built) string {
 	var out strings.Builder
 	for _, field := range allFields {
@@ -177,7 +185,7 @@ func codesOf(b *built) []Code {
 		out = append(out, r.Code)
 	}
 	for _, text := range unique(b.country) {
-		c, ok := countryByCode(text)
+		c, ok := CountryByCode(text)
 		code := Code{Text: text, Class: ClassCountry, Meaning: c.Name, Source: c.Source, Status: c.Standing}
 		if !ok {
 			code.Meaning, code.Source, code.Status = "no country code", "ISO 3166", "checked"
@@ -201,7 +209,9 @@ func codesOf(b *built) []Code {
 	return slices.CompactFunc(out, func(a, b Code) bool { return a.Text == b.Text && a.Class == b.Class })
 }
 
-func lastCountry(b *built) string {
+// onlyCountry is the code in the country's place, whatever its standing, or
+// empty when there are several or none.
+func onlyCountry(b *built) string {
 	codes := unique(b.country)
 	if len(codes) != 1 {
 		return ""
@@ -209,8 +219,10 @@ func lastCountry(b *built) string {
 	return codes[0]
 }
 
-// complete reports whether the four parts of a mark are all there and none of
-// them is in doubt.
+// complete reports whether the four parts of a mark are all there (ISPM 15 annex
+// 2: symbol, country, producer, treatment) and none of them is in doubt. Symbol,
+// country and producer may rest on an assumption, such as a misspelt symbol; the
+// treatment must be read, since the verdict hangs on it.
 func complete(r *Reading, listed []*built) bool {
 	for _, field := range []string{FieldSymbol, FieldCountry, FieldProducer} {
 		if c := r.Certainty[field]; c != CertaintyRead && c != CertaintyAssumed {
@@ -221,7 +233,7 @@ func complete(r *Reading, listed []*built) bool {
 		return false
 	}
 	for _, b := range listed {
-		if cmp.Compare(value(b, FieldTreatment), value(listed[0], FieldTreatment)) != 0 {
+		if value(b, FieldTreatment) != value(listed[0], FieldTreatment) {
 			return false
 		}
 	}

@@ -157,10 +157,3 @@ const (
 	// MaxReadings is how many readings are listed; Reading.More counts the rest.
 	MaxReadings = 32
 )
-
-// Read reads a mark from text as a person types it off the wood: one or several
-// lines, any case, with spaces, dots, slashes or hyphens. It always answers:
-// what it cannot read is named in Advice and leaves its field Missing,
-// Assumed or Contradictory. The result does not depend on case, on the amount
-// of space, or on the order of the lines (as long as nothing lies beyond MaxRunes).
-func Read(text string) Reading { return read(text) }

@@ -22,6 +22,7 @@ type scanner struct {
 	plain  int // plain words met
 }
 
+// add takes a slot.
 func (s *scanner) add(sl slot) { s.slots = append(s.slots, sl) }
 
 // With more words than these a text is somebody's sentence, not what stands on
@@ -145,6 +146,8 @@ func (s *scanner) rest(tokens []token) []item {
 	return out
 }
 
+// looseItem makes the item of a token that is no code: its place in the reading
+// is settled when all else is known.
 func looseItem(tok token) item {
 	kind := itemNumber
 	if isLetters(tok.text) {
@@ -248,7 +251,7 @@ func (s *scanner) negation(tokens []token, i int, ph *phrase, afterSymbol bool) 
 		{items: []item{{kind: itemExtra, text: typed}}, assumed: ph.text + " denies " + code.row.Code.Text},
 		{items: []item{code.item()}, assumed: ph.text + " is no denial of " + code.row.Code.Text},
 	}
-	if c, ok := countryByCode(ph.text); ok {
+	if c, ok := CountryByCode(ph.text); ok {
 		options = append(options, option{
 			items:   []item{{kind: itemCountry, text: c.Code, assumed: true}, code.item()},
 			assumed: ph.text + " is the country code of " + c.Name,

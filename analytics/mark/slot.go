@@ -63,4 +63,5 @@ type doubts struct {
 	cut    bool // text beyond MaxRunes
 }
 
+// any reports whether there is any ground.
 func (d doubts) any() bool { return d != doubts{} }

@@ -92,6 +92,7 @@ type record struct {
 	fields map[string]string
 }
 
+// get is the value of a column, which the table must have.
 func (r record) get(name string) string {
 	v, ok := r.fields[name]
 	if !ok {
@@ -100,6 +101,7 @@ func (r record) get(name string) string {
 	return v
 }
 
+// records reads a table with a header line.
 func records(name, text string) []record {
 	all, err := csv.NewReader(strings.NewReader(text)).ReadAll()
 	must(err)
@@ -114,12 +116,15 @@ func records(name, text string) []record {
 	return out
 }
 
+// must stops a program that was built with a broken table.
 func must(err error) {
 	if err != nil {
 		panic("mark: embedded tables: " + err.Error())
 	}
 }
 
+// addFold takes one range of characters; some signs have names in the table,
+// since spreadsheets lose lone spaces.
 func (t *tableSet) addFold(rec record) {
 	hexRune := func(name string) rune {
 		n, err := strconv.ParseInt(rec.get(name), 16, 32)
@@ -140,6 +145,7 @@ func (t *tableSet) addFold(rec record) {
 	t.fold = append(t.fold, FoldRule{First: hexRune("first"), Last: hexRune("last"), To: to, Shift: shift})
 }
 
+// addLookAlike takes one pair of signs.
 func (t *tableSet) addLookAlike(rec record) {
 	t.alike = append(t.alike, LookAlike{
 		A: rec.get("a"), B: rec.get("b"), Treatment: rec.get("scope") == "treatment",
@@ -147,6 +153,8 @@ func (t *tableSet) addLookAlike(rec record) {
 	})
 }
 
+// addCode takes one code. No two codes may share a writing: the reading would
+// hang on the order of the table.
 func (t *tableSet) addCode(rec record) {
 	r := &row{Form: Form{
 		Code: Code{
@@ -173,6 +181,7 @@ func (t *tableSet) addCode(rec record) {
 	}
 }
 
+// addCountry takes one two-letter code; the tables have each once.
 func (t *tableSet) addCountry(rec record) {
 	t.byCode[rec.get("code")] = len(t.countries)
 	t.countries = append(t.countries, Country{
@@ -203,6 +212,7 @@ func (t *tableSet) addPreservative(rec record) {
 	t.preserved = append(t.preserved, p)
 }
 
+// addWithdrawal takes one country that gave up methyl bromide.
 func (t *tableSet) addWithdrawal(rec record) {
 	date, err := time.Parse(time.DateOnly, rec.get("date"))
 	must(err)
