@@ -3,6 +3,9 @@ package server
 import (
 	"context"
 	"net/http"
+	"strings"
+
+	"github.com/google/uuid"
 
 	"skepwood/db"
 )
@@ -29,5 +32,17 @@ func (a *app) strikeOrRestore(w http.ResponseWriter, r *http.Request,
 		page.refuse(kind, entry.Values, &page.StrikeWhy, faults)
 		return a.render(w, http.StatusUnprocessableEntity, "entry_correct", page)
 	}
-	return seeOther(w, r, entryAddress(kind.Name(), entry)+"?done="+done)
+	return seeOther(w, r, backAddress(r, entryAddress(kind.Name(), entry))+"?done="+done)
+}
+
+// backAddress returns the lot's or board's page that a form asks to go back
+// to, or else. Any other address is not followed: it could lead elsewhere.
+func backAddress(r *http.Request, otherwise string) string {
+	back := r.PostFormValue("back")
+	for _, room := range []string{"/lots/", "/boards/"} {
+		if id, ok := strings.CutPrefix(back, room); ok && uuid.Validate(id) == nil {
+			return back
+		}
+	}
+	return otherwise
 }
