@@ -39,6 +39,8 @@ var (
 	ErrPlan = errors.New("no probing plan can show this")
 	// ErrLogger is returned for a logger file without a usable row.
 	ErrLogger = errors.New("no usable logger row")
+	// ErrDryFile is returned for a file of readings that cannot be read.
+	ErrDryFile = errors.New("cannot read the readings")
 	// ErrClue is returned for a clue or an answer that is not known.
 	ErrClue = errors.New("unknown clue")
 )

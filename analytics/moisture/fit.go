@@ -53,7 +53,10 @@ type Posterior struct {
 }
 
 // Estimate is a posterior mean with its standard deviation.
-type Estimate struct{ Mean, SD float64 }
+type Estimate struct {
+	Mean float64 `json:"mean"`
+	SD   float64 `json:"sd"`
+}
 
 // rateNode is one rate of the grid.
 type rateNode struct {

@@ -58,6 +58,6 @@ const (
 
 // Notice is one thing noticed, in words for a person.
 type Notice struct {
-	Kind NoticeKind
-	Text string
+	Kind NoticeKind `json:"kind"`
+	Text string     `json:"text"`
 }

@@ -8,39 +8,44 @@ import (
 // PlanInput is what a probing plan must show.
 type PlanInput struct {
 	// Boards is the number in the stack.
-	Boards int
+	Boards int `json:"boards"`
 	// Share is the largest share of boards that may be wetter than the target,
 	// and Confidence how sure the plan must be: a stack with more wet boards
 	// than that passes with probability at most 1 - Confidence.
-	Share, Confidence float64
+	Share      float64 `json:"share"`
+	Confidence float64 `json:"confidence"`
 	// GoodShare is a share of wet boards at which the stack should still pass;
 	// zero means a quarter of Share. GoodRisk is how often such a stack may
 	// fail; zero means 1 - Confidence.
-	GoodShare, GoodRisk float64
+	GoodShare float64 `json:"good_share"`
+	GoodRisk  float64 `json:"good_risk"`
 }
 
 // FixedPlan is a number of probes decided beforehand.
 type FixedPlan struct {
 	// Probes is how many boards to read, Accept how many of them may be wet.
-	Probes, Accept int
+	Probes int `json:"probes"`
+	Accept int `json:"accept"`
 	// PassRisk is the exact probability that a stack with too many wet boards
 	// passes, FailRisk that a good one fails.
-	PassRisk, FailRisk float64
+	PassRisk float64 `json:"pass_risk"`
+	FailRisk float64 `json:"fail_risk"`
 }
 
 // Plan is how to probe a stack: with as few probes as possible when every one
 // is dry, with a fixed number, or one after another.
 type Plan struct {
-	Input PlanInput
+	Input PlanInput `json:"input"`
 	// Bad is the fewest wet boards that are too many, Good the most at which the
 	// stack should still pass.
-	Bad, Good int
+	Bad  int `json:"too_many_wet"`
+	Good int `json:"few_enough_wet"`
 	// Shortest allows no wet board: the fewest probes, and the most false alarms.
-	Shortest FixedPlan
+	Shortest FixedPlan `json:"shortest"`
 	// Fixed keeps both risks.
-	Fixed FixedPlan
+	Fixed FixedPlan `json:"fixed"`
 	// Sequential keeps both risks and stops early.
-	Sequential SequentialPlan
+	Sequential SequentialPlan `json:"sequential"`
 }
 
 // maxPlanBoards bounds the exact recursions; more boards than this lie in no

@@ -134,7 +134,7 @@ func (r *Readiness) judgeTarget(in *ReadyInput, latest []Obs) {
 		}
 	}
 	r.Mean = sum / float64(len(latest))
-	ok := r.Mean <= in.Target.Average+lotAccuracy && len(r.Wet) <= in.Accept
+	ok := r.Mean <= in.Target.Mean() && len(r.Wet) <= in.Accept
 	r.add(ReasonTarget, ok, fmt.Sprintf("The boards read average %.1f %% against a target of %.0f %%; %d of %d are above %.0f %%.",
 		r.Mean, in.Target.Average, len(r.Wet), len(latest), in.Target.High))
 	if dry > 0 {

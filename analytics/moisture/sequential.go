@@ -5,10 +5,11 @@ import "math"
 // Stage is what to do after a number of probes.
 type Stage struct {
 	// Probes is the number read so far.
-	Probes int
+	Probes int `json:"probes"`
 	// PassAt is the most wet ones at which to stop and pass, -1 for none yet;
 	// FailAt the fewest at which to stop and fail, above Probes for none yet.
-	PassAt, FailAt int
+	PassAt int `json:"pass_at"`
+	FailAt int `json:"fail_at"`
 }
 
 // SequentialPlan probes one board after another and stops as soon as the
@@ -16,13 +17,16 @@ type Stage struct {
 // as the fixed plan, and on average takes far fewer.
 type SequentialPlan struct {
 	// Stages are the rules after 1, 2, 3… probes.
-	Stages []Stage
+	Stages []Stage `json:"stages"`
 	// PassRisk and FailRisk are exact, by recursion over the stages.
-	PassRisk, FailRisk float64
+	PassRisk float64 `json:"pass_risk"`
+	FailRisk float64 `json:"fail_risk"`
 	// MeanGood and MeanBad are the exact average numbers of probes of a good
 	// stack and of one with just too many wet boards.
-	MeanGood, MeanBad float64
-	boards            int
+	MeanGood float64 `json:"mean_probes_good"`
+	MeanBad  float64 `json:"mean_probes_bad"`
+
+	boards int
 }
 
 // newSequential finds the plan with the fewest probes on average, over good and
@@ -236,4 +240,23 @@ func (p SequentialPlan) outcome(wet int) (pass, mean float64) {
 		}
 	}
 	return pass, mean
+}
+
+// Turns are the stages at which a rule first holds or changes: the plan as a
+// person reads it. Between them the last one goes on.
+func (p SequentialPlan) Turns() []Stage {
+	var out []Stage
+	pass, fail := -1, 0
+	for _, s := range p.Stages {
+		failing := s.FailAt <= s.Probes
+		if s.PassAt == pass && (!failing || s.FailAt == fail) {
+			continue
+		}
+		pass = s.PassAt
+		if failing {
+			fail = s.FailAt
+		}
+		out = append(out, s)
+	}
+	return out
 }

@@ -192,8 +192,8 @@ func sinceRain(s []session, start time.Time, c *Climate) ([]session, []Notice) {
 		when := start.Add(time.Duration(s[i].day * 24 * float64(time.Hour)))
 		if s[i].value > c.At(when)+2*c.SD+1 {
 			notices = append(notices, Notice{NoticeWetted, fmt.Sprintf(
-				"Moisture rose by %.1f %% to %s, more than the air can do: the curve starts again from there.",
-				rise, when.Format("2 January 2006"))})
+				"Moisture rose by %.1f %% between day %.0f and day %.0f of the readings, more than the air can do: the curve starts again from there.",
+				rise, s[i-1].day, s[i].day)})
 			return s[i:], notices
 		}
 		if len(notices) == 0 {

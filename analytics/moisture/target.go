@@ -23,6 +23,11 @@ type Target struct {
 	Note               string
 }
 
+// Mean is the largest mean of a stack's corrected readings that counts as the
+// target reached: the average plus the meter's published accuracy on a lot, 1 %
+// (Wood handbook ch. 13). Ready and the ready dates both go by it.
+func (t Target) Mean() float64 { return t.Average + lotAccuracy }
+
 var targets = sync.OnceValues(func() ([]Target, error) { return parseTargets(targetsCSV) })
 
 // parseTargets reads the table; errors name the line.

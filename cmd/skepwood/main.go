@@ -39,6 +39,8 @@ type commands struct {
 	Resize    resizeCmd    `cmd:"" help:"Tell what a board measures at another moisture."`
 	Boardfeet boardfeetCmd `cmd:"" help:"Count board feet."`
 	Ovendry   ovendryCmd   `cmd:"" help:"Tell moisture content from masses."`
+	Dry       dryCmd       `cmd:"" help:"Tell when a stack will be ready, from its readings."`
+	Probe     probeCmd     `cmd:"" help:"Tell how many boards of a stack to probe."`
 	Cut       cutCmd       `cmd:"" help:"Plan how boards with defects are cut, without a database."`
 	Version   versionCmd   `cmd:"" help:"Print the version of the program and of the rules it carries."`
 }
