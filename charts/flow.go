@@ -17,6 +17,14 @@ func (p *pen) head(title, note string) float64 {
 	return y + 6
 }
 
+// axisNote names what a level axis shows, below it on the right, and returns
+// the picture's height.
+func (p *pen) axisNote(y float64, words string) float64 {
+	face := p.noteFace()
+	p.write(p.right(), y+14, draw.XRight, face, face.fit(words, p.inner()))
+	return y + 18 + margin
+}
+
 // keyItem explains one look: a sample and its words.
 type keyItem struct {
 	sample func(p *pen, b box)

@@ -62,7 +62,7 @@ func (p *pen) axis(a *plot.Axis, s scale) {
 	a.LineStyle = draw.LineStyle{}
 	a.Tick.LineStyle = draw.LineStyle{}
 	a.Tick.Length = 0
-	face := typeface{sizeTick, false, p.Soft}
+	face := p.tickFace()
 	sty := a.Tick.Label
 	a.Tick.Label = text.Style{Color: face.ink, Font: face.font(), XAlign: sty.XAlign, YAlign: sty.YAlign, Handler: sty.Handler}
 }

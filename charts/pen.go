@@ -74,6 +74,7 @@ func (t typeface) measure(s string) float64 {
 func (p *pen) titleFace() typeface { return typeface{sizeTitle, true, p.Text} }
 func (p *pen) labelFace() typeface { return typeface{sizeLabel, true, p.Text} }
 func (p *pen) noteFace() typeface  { return typeface{sizeNote, false, p.Soft} }
+func (p *pen) tickFace() typeface  { return typeface{sizeTick, false, p.Soft} }
 func (p *pen) textFace() typeface  { return typeface{sizeNote, false, p.Text} }
 
 // write sets a line of text with its baseline at y. Lines are cut with an

@@ -7,7 +7,6 @@ import (
 
 	"gonum.org/v1/gonum/stat/distuv"
 	"gonum.org/v1/plot"
-	"gonum.org/v1/plot/vg/draw"
 )
 
 // PIT shows how well forecasts were calibrated: the probability integral
@@ -109,9 +108,7 @@ func (t PIT) draw(p *pen) float64 {
 	across(chanceLine(p), high)
 	across(evenLine(p), even)
 	across(stroke{ink: p.Soft, width: 1.25}, 0)
-	end := body.y + body.h
-	p.write(p.right(), end+13, draw.XRight, p.noteFace(), "place of the reading in its forecast, percent")
-	return end + 18 + margin
+	return p.axisNote(body.y+body.h, "place of the reading in its forecast, percent")
 }
 
 func evenLine(p *pen) stroke   { return stroke{ink: p.Text, width: 1.75, dash: []float64{6, 3}} }

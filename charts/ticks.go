@@ -68,17 +68,16 @@ func timeScale(from, to time.Time, n int) scale {
 		from, to = from.AddDate(0, 0, -1), to.AddDate(0, 0, 1)
 	}
 	s := scale{min: seconds(from), max: seconds(to)}
-	span := to.Sub(from)
-	day := 24 * time.Hour
+	// A time.Duration would end at 292 years.
+	days := (s.max - s.min) / (24 * 60 * 60)
 	for _, every := range []struct {
 		months, days int
 		layout       string
 	}{
 		{0, 1, "2 Jan"}, {0, 2, "2 Jan"}, {0, 7, "2 Jan"}, {0, 14, "2 Jan"}, {1, 0, monthLayout}, {2, 0, monthLayout}, {3, 0, monthLayout},
-		{6, 0, monthLayout}, {12, 0, "2006"}, {24, 0, "2006"}, {60, 0, "2006"}, {120, 0, "2006"}, {600, 0, "2006"}, {6000, 0, "2006"},
+		{6, 0, monthLayout}, {12, 0, "2006"}, {24, 0, "2006"}, {60, 0, "2006"}, {120, 0, "2006"}, {600, 0, "2006"}, {3000, 0, "2006"}, {12000, 0, "2006"}, {60000, 0, "2006"},
 	} {
-		length := time.Duration(every.days)*day + time.Duration(every.months)*30*day
-		if float64(span)/float64(length) > float64(n) && every.months != 6000 {
+		if days/float64(every.days+30*every.months) > float64(n) && every.months != 60000 {
 			continue
 		}
 		s.ticks = dateTicks(from, to, every.months, every.days, every.layout)

