@@ -126,7 +126,11 @@ func parts(signs string) []part {
 
 // unique returns the list in order, each text once, and leaves the list alone.
 func unique(list []string) []string {
-	out := slices.Sorted(slices.Values(list))
+	if len(list) <= 1 {
+		return list[:len(list):len(list)]
+	}
+	out := slices.Clone(list)
+	slices.Sort(out)
 	return slices.Compact(out)
 }
 
