@@ -138,12 +138,12 @@ func (d *duals) rowPrices() []float64 {
 	return price
 }
 
-// run generates columns until the bound meets the master's value within tol
-// or the stop. Prices are drawn towards the best ones so far (Wentges 1997),
+// run generates columns until the bound meets the master's value within tol,
+// the rounds are used up or the stop. Prices are drawn towards the best ones so far (Wentges 1997),
 // less so after a round that brought no new column.
-func (d *duals) run(tol float64) {
+func (d *duals) run(tol float64, rounds int) {
 	hold := 0.5
-	for !d.stop() {
+	for ; rounds > 0 && !d.stop(); rounds-- {
 		d.m.solve(1e-9 * (1 + math.Abs(d.best.bound)/float64(1+len(d.p.kinds))))
 		value := d.m.objective()
 		if d.best.bound-value <= tol {

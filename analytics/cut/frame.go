@@ -68,6 +68,10 @@ type problem struct {
 	base float64
 	// penalty is what lacking one copy that must be made costs.
 	penalty float64
+	// shade is the sum of small costs laid on boards so that, where all that
+	// is wanted fits, plans that use less wood come first; it is less than
+	// half a grain.
+	shade float64
 }
 
 // group holds what boards with equal properties have in common: which items
@@ -130,6 +134,21 @@ func (p *problem) addKinds() {
 		p.kinds[at].slots = append(p.kinds[at].slots, slot{i, n})
 	}
 }
+
+// shadeBoards lays costs on boards by area, in all as given.
+func (p *problem) shadeBoards(total float64) {
+	area := 0.0
+	for i := range p.kinds {
+		area += p.kinds[i].area() * float64(min(p.kinds[i].count, maxBoards))
+	}
+	for i := range p.kinds {
+		p.kinds[i].cost += total * p.kinds[i].area() / area
+	}
+	p.shade += total
+}
+
+// area returns a board's area in square ticks.
+func (k *kind) area() float64 { return float64(k.L) * float64(k.W) }
 
 // spotsOf turns, and sorts, a board's defects, so that equal boards compare
 // equal. Defects that another one covers are dropped.

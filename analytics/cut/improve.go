@@ -1,20 +1,25 @@
 package cut
 
+import "math"
+
 // repair is one attempt to cut some boards of an incumbent better: the rest
 // stay as they are, and the chosen boards' patterns are picked anew from the
 // pools by a search of the linear programme's tree.
 type repair struct {
 	p     *problem
-	pools [][]pattern
+	pools [][]pattern // by kind, those that lose least first
 	stop  func() bool
 	nodes int
 	backs int
 	count bool
 	step  float64
+	// columns bounds how many patterns are taken in; 0 takes all.
+	columns int
 }
 
-// try returns new patterns for the given boards that are worth more than the
-// present ones, or nil. proven reports that the pools hold none.
+// try returns patterns for the given boards with which the plan is worth more,
+// copies beyond those wanted left out; or nil. proven reports that the pools
+// hold none.
 func (r *repair) try(inc *incumbent, slots []int, seed uint64) (found []pattern, proven bool) {
 	left := inc.left()
 	now := 0.0
@@ -30,21 +35,25 @@ func (r *repair) try(inc *incumbent, slots []int, seed uint64) (found []pattern,
 		count[i] = 1
 	}
 	m := newMaster(want, drop, count, r.stop)
-	clipped := []pattern{}
+	source := make([]pattern, len(slots)) // by column; the first are the empty ones
+	each := math.MaxInt
+	if r.columns > 0 {
+		each = max(20, r.columns/len(slots))
+	}
 	for i, s := range slots {
 		k := inc.slots[s]
-		for _, pt := range r.pools[k] {
-			c, w := r.p.clip(k, pt, left)
-			if len(c.items) == 0 {
-				continue
+		for _, pt := range r.pools[k][:min(each, len(r.pools[k]))] {
+			if col := r.p.clipped(k, pt, left, rowOf); col.worth > 0 {
+				col.kind = i
+				m.add(col)
+				source = append(source, pt)
 			}
-			col := column{kind: i, worth: w}
-			for j, it := range c.items {
-				col.items = append(col.items, rowOf[it])
-				col.n = append(col.n, float64(c.n[j]))
-			}
+		}
+		if use := inc.use[s]; len(use.items) > 0 {
+			col := r.p.clipped(k, use, left, rowOf)
+			col.kind = i
 			m.add(col)
-			clipped = append(clipped, c)
+			source = append(source, use)
 		}
 	}
 	t := newTree(m, now+r.step, r.step, seed)
@@ -55,11 +64,22 @@ func (r *repair) try(inc *incumbent, slots []int, seed uint64) (found []pattern,
 	}
 	found = make([]pattern, len(slots))
 	for _, c := range t.best {
-		if int(c.col) >= len(slots) {
-			found[m.cols[c.col].kind] = clipped[int(c.col)-len(slots)]
-		}
+		found[m.cols[c.col].kind] = source[c.col]
 	}
 	return found, proven
+}
+
+// clipped returns a pattern as a column, without copies beyond left.
+func (p *problem) clipped(kind int, pt pattern, left, rowOf []int32) column {
+	col := column{worth: -p.kinds[kind].cost, items: make([]int32, 0, len(pt.items)), n: make([]float64, 0, len(pt.items))}
+	for i, it := range pt.items {
+		if n := min(pt.n[i], left[it]); n > 0 {
+			col.items = append(col.items, rowOf[it])
+			col.n = append(col.n, float64(n))
+			col.worth += p.items[it].worth * float64(n)
+		}
+	}
+	return col
 }
 
 // rowsOf numbers the items that are still wanted.

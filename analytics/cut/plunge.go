@@ -42,7 +42,12 @@ func (s *solver) plunge(target float64, seed uint64) {
 		q := s.p.residual(inc)
 		next := newDuals(q, s.e, s.opts.Workers, s.stop)
 		next.inherit(d)
-		next.run(1e-4 * (1 + math.Abs(s.grain)))
+		rounds := math.MaxInt
+		if len(q.kinds) > 20 {
+			rounds = 3
+		}
+		next.run(1e-4*(1+math.Abs(s.grain)), rounds)
+		next.m.solve(1e-6)
 		if inc.worth+next.best.bound < target-1e-6 {
 			return
 		}
@@ -80,11 +85,14 @@ func (d *duals) inherit(from *duals) {
 	}
 }
 
-// settle cuts boards by the whole part of the mix; failing any, by the column
-// that is nearest to a whole board, with some noise. It reports whether it cut
-// any.
+// settle cuts boards by the whole part of the mix, nearly whole ones counted
+// in; failing any, by the column that is nearest to a whole board, with some
+// noise. It reports whether it cut any.
 func (s *solver) settle(inc *incumbent, free [][]int, d *duals, rng *rand.Rand, noisy bool) bool {
-	cut := false
+	cut, nearly := false, 1e-6
+	if len(s.p.kinds) > 20 {
+		nearly = 0.2
+	}
 	use := func(c *column, times int) {
 		for ; times > 0 && len(free[c.kind]) > 0; times-- {
 			pt, w := s.p.clip(c.kind, patternOf(c.bits), inc.left())
@@ -110,7 +118,7 @@ func (s *solver) settle(inc *incumbent, free [][]int, d *duals, rng *rand.Rand, 
 		if v > score {
 			best, score = c, v
 		}
-		use(c, int(x+1e-6))
+		use(c, int(x+nearly))
 	}
 	for k, col := range d.m.key {
 		see(col, d.m.xkey[k])

@@ -9,8 +9,8 @@ import (
 // pools are the patterns that boards are picked from.
 type pools struct {
 	at   [][]pattern // by kind
-	loss float64     // they hold every pattern that loses no more, if full
-	full bool
+	loss []float64   // by kind: every pattern that loses no more is there
+	rich []bool      // by kind: too many to list any wider
 	size int
 	// nodes is how long the next proof from these pools may search.
 	nodes int
@@ -22,66 +22,71 @@ func (p *problem) unlimited() bool {
 }
 
 // effort bounds how many partial patterns one filling of the pools tries.
-const effort = 4_000_000
+const effort = 12_000_000
 
-// fillPools lists every pattern that loses no more than loss at the best
-// prices, as far as that is affordable. It does nothing if the pools hold as
-// much already, or if they could not be filled before.
-func (s *solver) fillPools(loss float64) {
-	if s.pools.at != nil && (!s.pools.full || s.pools.loss >= loss) {
-		return
-	}
-	next := pools{at: make([][]pattern, len(s.p.kinds)), loss: loss, nodes: 2000}
-	next.full = s.listAll(next.at, loss)
-	for _, l := range next.at {
-		next.size += len(l)
-	}
-	if !next.full && s.pools.at != nil {
-		// The narrower pools hold all that they claim: they stay, with what
-		// was found on the way.
-		s.pools.full = false
-		return
-	}
-	if !next.full {
-		s.columnsInto(next.at)
-	}
-	s.pools = next
+// full reports whether the pools hold every pattern that loses no more than
+// loss.
+func (pl *pools) full(loss float64) bool {
+	return pl.at != nil && slices.Min(pl.loss) >= loss
 }
 
-// listAll lists the patterns of every kind, on all workers, and reports
-// whether it found them all.
-func (s *solver) listAll(at [][]pattern, loss float64) bool {
+// fillPools lists every pattern that loses no more than loss at the best
+// prices, kind by kind as far as that is affordable.
+func (s *solver) fillPools(loss float64) {
+	pl := &s.pools
+	if pl.at == nil {
+		n := len(s.p.kinds)
+		*pl = pools{at: make([][]pattern, n), loss: make([]float64, n), rich: make([]bool, n)}
+		for k := range pl.loss {
+			pl.loss[k] = -1
+		}
+		s.columnsInto(pl.at)
+	}
 	gain := make([]float64, len(s.p.items))
 	for i, it := range s.p.items {
 		gain[i] = max(0, it.worth-s.d.best.price[i])
 	}
 	var wait sync.WaitGroup
 	var next atomic.Int64
-	var part atomic.Bool
 	for range s.opts.Workers {
 		wait.Go(func() {
-			for {
-				k := int(next.Add(1)) - 1
-				if k >= len(s.p.kinds) || part.Load() {
-					return
-				}
-				q := &quota{left: effort/len(s.p.kinds) + 1000, stop: s.stop}
-				l := s.e.lister(k, gain)
-				if l == nil {
-					part.Store(true)
-					return
-				}
-				// A board whose best pattern gains less than it costs loses
-				// the difference before anything else.
-				at[k] = l.list(loss-max(0, s.p.kinds[k].cost-l.best()), q)
-				if q.out {
-					part.Store(true)
+			for k := int(next.Add(1)) - 1; k < len(s.p.kinds) && !s.stop(); k = int(next.Add(1)) - 1 {
+				if pl.loss[k] < loss && !pl.rich[k] {
+					s.listKind(k, gain, loss)
 				}
 			}
 		})
 	}
 	wait.Wait()
-	return !part.Load() && !s.stop()
+	pl.size, pl.nodes = 0, 2000
+	for _, l := range pl.at {
+		pl.size += len(l)
+	}
+}
+
+// listKind lists one kind's patterns. Where there are too many it keeps what
+// it had, or failing that what it found.
+func (s *solver) listKind(k int, gain []float64, loss float64) {
+	pl := &s.pools
+	l := s.e.lister(k, gain)
+	if l == nil {
+		pl.rich[k] = true
+		return
+	}
+	q := &quota{left: effort/len(s.p.kinds) + 1000, stop: s.stop}
+	// A board whose best pattern gains less than it costs loses the
+	// difference before anything else.
+	under := max(0, s.p.kinds[k].cost-l.best())
+	list := l.list(loss-under, q)
+	switch {
+	case !q.out:
+		pl.at[k], pl.loss[k] = list, loss
+	case pl.loss[k] < 0:
+		pl.at[k] = append(list, pl.at[k]...)
+		pl.rich[k] = true
+	default:
+		pl.rich[k] = true
+	}
 }
 
 // columnsInto adds the master's columns to the pools.

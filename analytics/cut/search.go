@@ -1,7 +1,9 @@
 package cut
 
 import (
+	"cmp"
 	"math"
+	"slices"
 	"sync"
 )
 
@@ -12,15 +14,36 @@ func (s *solver) run() {
 		return
 	}
 	s.e = newEngine(s.p)
-	s.d = newDuals(s.p, s.e, s.opts.Workers, s.stop)
-	s.d.start()
-	s.d.run(1e-6 * (1 + math.Abs(s.p.base)*1e-6))
-	s.bound = min(s.bound, s.d.best.bound)
-	s.round()
+	s.bounds()
+	if s.loose() {
+		s.p.shadeBoards(0.4 * s.grain)
+		s.inc.worth = s.worthOf(s.inc)
+		s.bounds()
+	}
 	if s.good() || s.stop() {
 		return
 	}
 	s.search()
+}
+
+// bounds generates columns for the problem, takes over the bound and rounds
+// the mix to a plan.
+func (s *solver) bounds() {
+	s.d = newDuals(s.p, s.e, s.opts.Workers, s.stop)
+	s.d.start()
+	s.d.run(1e-6*(1+math.Abs(s.p.base)*1e-6), math.MaxInt)
+	s.bound = min(s.bound, s.d.best.bound+s.p.shade)
+	s.round()
+}
+
+// loose reports whether the mix makes all that is wanted and no plan is known
+// that does: then no pattern is dearer than another, and prices tell nothing.
+func (s *solver) loose() bool {
+	all := 0.0
+	for _, it := range s.p.items {
+		all += it.worth * float64(it.want)
+	}
+	return !s.good() && !s.stop() && s.in.Objective == MaxValue && s.bound > all-1e-6*(1+all)
 }
 
 // round turns the master's mix into a plan: the whole part of each column,
@@ -80,19 +103,23 @@ const patience = 3000
 // search widens the pools and betters the plan from them, in turn.
 func (s *solver) search() {
 	many := s.p.unlimited()
-	for seed := range uint64(4) {
+	tries := uint64(4)
+	if len(s.p.kinds) > 20 {
+		tries = 1
+	}
+	for seed := range tries {
 		if !s.good() {
 			s.plunge(s.inc.worth+s.grain, seed)
 		}
 	}
-	loss := max(s.bound-s.ceiling(), math.Abs(s.bound-s.p.base)*5e-5)
+	loss := max(s.bound-s.ceiling(), math.Abs(s.bound-s.p.base)*5e-5, 0.02*s.p.shade/float64(len(s.inc.slots)))
 	if many {
 		loss = s.grain * 1e-3
 	}
-	size := 12.0
-	for seed := uint64(4); !s.stop() && !s.good() && s.idle < patience; seed++ {
+	for seed := tries; !s.stop() && !s.good() && s.idle < patience; seed++ {
 		before := s.need()
-		s.fillPools(min(loss, before))
+		loss = min(loss, before)
+		s.fillPools(loss)
 		if s.prove() || s.good() || s.stop() {
 			return
 		}
@@ -100,23 +127,40 @@ func (s *solver) search() {
 			s.stockPlan(2)
 			s.plunge(s.inc.worth+s.grain, seed)
 		}
-		if !many || loss >= before {
-			s.repairs(&size, 40)
+		if !many {
+			s.whole(seed)
 		}
-		if after := s.need(); before-after < 0.2*before {
-			loss = min(2*loss, after)
+		if !many || loss >= before {
+			s.repairs(40)
+		}
+		if after := s.need(); before-after < 0.2*before && !s.ample() {
+			loss *= 2
 		}
 	}
 }
 
+// ample reports whether the pools hold more than repairs can use; only where
+// there are few boards may more of them lead to a proof.
+func (s *solver) ample() bool { return len(s.p.kinds) > 12 && s.pools.size > 150*len(s.p.kinds) }
+
 // need is how much the boards of a better plan can lose against the bound in
 // all: what a pattern loses beyond that keeps it out of every better plan.
-func (s *solver) need() float64 { return s.bound - s.inc.worth - s.grain + 1e-6*s.grain }
+func (s *solver) need() float64 {
+	return s.bound - s.inc.worth - s.grain + 1e-6*s.grain + s.p.shade
+}
+
+// step is by how much a plan must be worth more to be called better.
+func (s *solver) step() float64 {
+	if s.p.shade > 0 {
+		return 1e-4 * s.p.shade
+	}
+	return s.grain
+}
 
 // prove searches all boards at once, where the pools hold everything that a
 // better plan could use and are small. It reports whether that settled it.
 func (s *solver) prove() bool {
-	if !s.pools.full || s.pools.loss < s.need() || len(s.inc.slots) > 40 {
+	if !s.pools.full(s.need()) || len(s.inc.slots) > 40 || s.p.shade > 0 {
 		return false
 	}
 	r := &repair{p: s.p, pools: s.pools.at, stop: s.stop, nodes: s.pools.nodes, backs: math.MaxInt, step: s.grain, count: true}
@@ -127,7 +171,7 @@ func (s *solver) prove() bool {
 	}
 	found, proven := r.try(s.inc, all, 0)
 	if found != nil {
-		s.accept(all, found)
+		s.inc.accept(all, found)
 	}
 	if proven && !s.stop() {
 		s.bound = min(s.bound, s.inc.worth)
@@ -135,55 +179,133 @@ func (s *solver) prove() bool {
 	return proven
 }
 
-// repairs makes a number of attempts to better some boards, several at once.
-func (s *solver) repairs(size *float64, rounds int) {
-	type result struct {
-		slots  []int
-		found  []pattern
-		proven bool
+// whole dives once through all boards.
+func (s *solver) whole(seed uint64) {
+	slots := s.inc.busy()
+	if len(slots) > 600 {
+		return
 	}
-	busy := s.busy()
+	r := &repair{p: s.p, pools: s.pools.at, stop: s.stop, nodes: 2000, backs: 20, step: s.step(), columns: 20_000}
+	found, _ := r.try(s.inc, slots, seed)
+	if found != nil {
+		s.inc.accept(slots, found)
+	}
+}
+
+// repairs makes a number of attempts to better some boards, several at once.
+// Where attempts keep failing it moves on from a plan near the best one.
+func (s *solver) repairs(rounds int) {
+	if s.now == nil || s.now.worth < s.inc.worth {
+		s.now, s.stale = s.inc.clone(), 0
+	}
 	for range rounds {
-		if s.stop() || s.good() || len(busy) == 0 {
+		if s.stop() || s.good() || len(s.now.slots) == 0 {
 			return
 		}
-		results := make([]result, s.opts.Workers)
-		var wait sync.WaitGroup
-		for w := range results {
-			n := int(*size * (0.5 + s.rng.Float64()))
-			slots := make([]int, 0, n)
-			for _, i := range s.rng.Perm(len(busy))[:min(n, len(busy))] {
-				slots = append(slots, busy[i])
-			}
-			seed := s.rng.Uint64()
-			wait.Go(func() {
-				r := &repair{p: s.p, pools: s.pools.at, stop: s.stop, nodes: 300, backs: 12, step: s.grain}
-				found, proven := r.try(s.inc, slots, seed)
-				results[w] = result{slots, found, proven}
-			})
+		if s.stale > staleAfter {
+			s.kick()
 		}
-		wait.Wait()
-		for _, r := range results {
+		for _, r := range s.attempts() {
 			s.idle++
-			if r.found != nil && s.accept(r.slots, r.found) {
-				s.idle = 0
+			s.stale++
+			if r.found == nil || !s.now.accept(r.slots, r.found) {
+				continue
 			}
-			if r.proven {
-				*size = min(*size*1.05, 80)
-			} else {
-				*size = max(*size*0.97, 6)
+			s.stale = 0
+			if s.now.worth > s.inc.worth {
+				s.inc, s.idle = s.now.clone(), 0
 			}
 		}
 	}
 }
 
+// staleAfter is how many failed attempts make the search move on.
+const staleAfter = 80
+
+// attempt is some boards and the patterns found for them, nil for none.
+type attempt struct {
+	slots []int
+	found []pattern
+}
+
+// attempts tries to better as many lots of boards as there are workers.
+func (s *solver) attempts() []attempt {
+	busy := s.now.busy()
+	results := make([]attempt, s.opts.Workers)
+	var wait sync.WaitGroup
+	for w := range results {
+		slots := s.draw(busy, int(6*math.Pow(12, s.rng.Float64())))
+		r := &repair{p: s.p, pools: s.pools.at, stop: s.stop, nodes: 300, backs: 12, step: s.step()}
+		r.columns = 1500 << s.rng.IntN(4)
+		seed := s.rng.Uint64()
+		wait.Go(func() {
+			found, _ := r.try(s.now, slots, seed)
+			results[w] = attempt{slots, found}
+		})
+	}
+	wait.Wait()
+	return results
+}
+
+// kick moves from the best plan to one near it: a few boards are cut by other
+// good patterns.
+func (s *solver) kick() {
+	s.now, s.stale = s.inc.clone(), 0
+	for range 3 + len(s.now.slots)/40 {
+		slot := s.rng.IntN(len(s.now.slots))
+		k := s.now.slots[slot]
+		list := s.pools.at[k]
+		if len(list) == 0 {
+			continue
+		}
+		s.now.set(slot, pattern{})
+		pt, _ := s.p.clip(k, list[s.rng.IntN(min(len(list), 30))], s.now.left())
+		s.now.set(slot, pt)
+	}
+}
+
+// draw picks n boards: most at random, a third of them by how much they lose.
+func (s *solver) draw(busy []int, n int) []int {
+	n = min(n, len(busy))
+	type scored struct {
+		slot int
+		key  float64
+	}
+	list := make([]scored, len(busy))
+	for i, slot := range busy {
+		// The n greatest of u^(1/weight) are a weighted draw (Efraimidis and
+		// Spirakis 2006).
+		list[i] = scored{slot, math.Log(s.rng.Float64()) / (s.loses(s.now, slot) + 1e-3)}
+	}
+	slices.SortFunc(list, func(a, b scored) int { return cmp.Compare(b.key, a.key) })
+	s.rng.Shuffle(len(list)-n/3, func(i, j int) { list[n/3+i], list[n/3+j] = list[n/3+j], list[n/3+i] })
+	slots := make([]int, n)
+	for i := range slots {
+		slots[i] = list[i].slot
+	}
+	return slots
+}
+
+// loses returns what a board's present pattern loses against its best one.
+func (s *solver) loses(inc *incumbent, slot int) float64 {
+	k := inc.slots[slot]
+	gain := 0.0
+	if len(inc.use[slot].items) > 0 {
+		gain = -s.p.kinds[k].cost
+	}
+	for i, it := range inc.use[slot].items {
+		gain += max(0, s.p.items[it].worth-s.d.best.price[it]) * float64(inc.use[slot].n[i])
+	}
+	return max(0, s.d.best.gains[k]-gain)
+}
+
 // busy lists the boards worth cutting anew: those in use and, of each kind,
 // two that are whole.
-func (s *solver) busy() []int {
-	whole := make([]int, len(s.p.kinds))
+func (inc *incumbent) busy() []int {
+	whole := make([]int, len(inc.p.kinds))
 	var list []int
-	for i, k := range s.inc.slots {
-		if len(s.inc.use[i].items) == 0 {
+	for i, k := range inc.slots {
+		if len(inc.use[i].items) == 0 {
 			if whole[k]++; whole[k] > 2 {
 				continue
 			}
@@ -193,19 +315,19 @@ func (s *solver) busy() []int {
 	return list
 }
 
-// accept applies what a repair found if it betters the plan.
-func (s *solver) accept(slots []int, found []pattern) bool {
-	next := s.inc.clone()
+// accept cuts the boards by what a repair found, if that betters the plan.
+func (inc *incumbent) accept(slots []int, found []pattern) bool {
+	next := inc.clone()
 	for _, slot := range slots {
 		next.set(slot, pattern{})
 	}
 	for i, slot := range slots {
-		pt, _ := s.p.clip(next.slots[slot], found[i], next.left())
+		pt, _ := inc.p.clip(next.slots[slot], found[i], next.left())
 		next.set(slot, pt)
 	}
-	if next.worth <= s.inc.worth {
+	if next.worth <= inc.worth {
 		return false
 	}
-	s.inc = next
+	*inc = *next
 	return true
 }

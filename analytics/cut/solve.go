@@ -54,7 +54,9 @@ type solver struct {
 	bound float64 // no plan is worth more
 	rng   *rand.Rand
 	pools pools
-	idle  int // attempts since the plan last got better
+	now   *incumbent // the plan that repairs work on, not always the best
+	idle  int        // attempts since the best plan got better
+	stale int        // attempts since now got better
 }
 
 // newSolver prepares a run.
@@ -129,7 +131,7 @@ func (s *solver) ceiling() float64 {
 }
 
 // proven reports whether no plan can be better.
-func (s *solver) proven() bool { return s.inc.worth >= s.ceiling()-1e-6*s.grain }
+func (s *solver) proven() bool { return s.inc.worth >= s.ceiling()-1e-6*s.grain-s.p.shade }
 
 // good reports whether the search may end: proven, or as near as asked for.
 func (s *solver) good() bool {

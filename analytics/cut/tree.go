@@ -3,6 +3,7 @@ package cut
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 )
 
 // tree searches a master whose every kind stands for one board, count 1, for
@@ -73,6 +74,9 @@ func (t *tree) node(depth int) bool {
 		return true
 	}
 	undo := t.trim(value)
+	if depth == 0 {
+		t.compact()
+	}
 	complete := t.branch(depth, value)
 	t.restore(undo)
 	return complete
@@ -92,6 +96,13 @@ func (t *tree) trim(value float64) []int32 {
 		}
 	}
 	return banned
+}
+
+// compact forgets the columns that the root has banned.
+func (t *tree) compact() {
+	for k, list := range t.m.of {
+		t.m.of[k] = slices.DeleteFunc(list, func(c int32) bool { return t.m.off[c] })
+	}
 }
 
 // ban takes columns away; those in the basis are made so bad that they leave.
