@@ -43,6 +43,14 @@ type ImportReport struct {
 	Stored bool
 }
 
+// added counts the entries that were new.
+func (r *ImportReport) added() (n int) {
+	for _, sheet := range r.Sheets {
+		n += sheet.Added
+	}
+	return n
+}
+
 // MaxFaults bounds how many faults a report spells out.
 const MaxFaults = 1000
 
@@ -74,6 +82,11 @@ func (s *Store) Import(ctx context.Context, sheets []Sheet, opts ImportOptions) 
 		return report, fmt.Errorf("import: %w", err)
 	}
 	report.Stored = true
+	if report.added() > 0 {
+		if err := s.refreshStatistics(ctx); err != nil { // the entries are in the book all the same
+			s.log.WarnContext(ctx, "statistics_stale", "error", err)
+		}
+	}
 	return report, nil
 }
 

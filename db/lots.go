@@ -129,3 +129,9 @@ func (s *Store) DefectsOf(ctx context.Context, board uuid.UUID) ([]Defect, error
 func (s *Store) ReadingsOf(ctx context.Context, board uuid.UUID) ([]Reading, error) {
 	return Readings.list(ctx, s.pool, "WHERE t.board_id = $1 ORDER BY t.taken_at DESC, t.id", board)
 }
+
+// ReadingsOfLot returns the newest live readings of a lot's boards.
+func (s *Store) ReadingsOfLot(ctx context.Context, lot uuid.UUID, limit int) ([]Reading, error) {
+	return Readings.list(ctx, s.pool, `JOIN board b ON b.id = t.board_id WHERE b.lot_id = $1 AND t.struck_at IS NULL AND b.struck_at IS NULL
+		ORDER BY t.taken_at DESC, t.id LIMIT $2`, lot, limit)
+}

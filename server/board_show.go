@@ -21,6 +21,7 @@ type boardPage struct {
 	Readings    []db.Reading
 	Children    []db.StockBoard
 	History     []db.History
+	Senses      []senseForm
 	DefectForm  form
 	ReadingForm form
 	NewID       string
@@ -46,7 +47,7 @@ var (
 
 func (a *app) loadBoard(r *http.Request, id uuid.UUID) (*boardPage, error) {
 	ctx := r.Context()
-	page := &boardPage{base: a.base(r, "Board"), NewID: newID().String()}
+	page := &boardPage{base: a.base(r, "Board"), NewID: newID().String(), Senses: senses()}
 	var err error
 	if page.Board, err = db.Boards.Get(ctx, a.store, id); err != nil {
 		return nil, err

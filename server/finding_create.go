@@ -37,6 +37,10 @@ func (a *app) findingCreate(w http.ResponseWriter, r *http.Request) error {
 	if tap := r.PostFormValue("tap"); tap != "" {
 		values["kind"], values["value"], _ = strings.Cut(tap, "=")
 	}
+	before, err := a.store.Lot(r.Context(), id)
+	if err != nil {
+		return err
+	}
 	_, err = db.Findings.Add(r.Context(), a.store, db.Base{ID: tapID(r, values), KeeperID: page.Keeper.ID}, values, page.Env)
 	if err != nil {
 		faults, other := asFaults(err)
@@ -52,7 +56,7 @@ func (a *app) findingCreate(w http.ResponseWriter, r *http.Request) error {
 			back = "/boards/" + b.String()
 		}
 	}
-	return seeOther(w, r, back+"?done=added")
+	return seeOther(w, r, back+"?done=added&was="+before.Verdict)
 }
 
 // tapID makes the id of a finding from its form's id and what it says: a tap

@@ -22,7 +22,10 @@ type lotPage struct {
 	Lifted    []reasonLine
 	Findings  []db.Finding
 	Boards    []db.StockBoard
+	Readings  []db.Reading
 	History   []db.History
+	// Was is the verdict before the finding that was just added, if it changed.
+	Was       string
 	Senses    []senseForm
 	BoardForm form
 	Count     field
@@ -92,6 +95,12 @@ func (a *app) loadLot(r *http.Request, id uuid.UUID) (*lotPage, error) {
 	}
 	if page.Boards, err = a.store.LotBoards(ctx, id); err != nil {
 		return nil, err
+	}
+	if page.Readings, err = a.store.ReadingsOfLot(ctx, id, 30); err != nil {
+		return nil, err
+	}
+	if was := r.URL.Query().Get("was"); verdictWords[was] != "" && was != page.Row.Verdict {
+		page.Was = was
 	}
 	if page.History, err = a.store.HistoryOf(ctx, "lot", id); err != nil {
 		return nil, err

@@ -189,7 +189,7 @@ func (g *generator) board(d drive, lot string, i int) {
 	thick, wide, long := g.size(p.thick), g.size(p.wide), g.size(p.long)
 	long -= float64(g.IntN(8)) / 4
 	place := g.pick("rack 1", "rack 2", "rack 3", "stack A", "stack B")
-	wet := g.start.AddDate(0, 0, d.day).Month() == time.December && d.day < 120
+	wet := g.start.AddDate(0, 0, d.day).Month() == time.December && d.day < 366 // the first December, whenever the log begins
 	if wet {
 		place = "winter stack"
 	}
