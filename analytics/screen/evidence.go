@@ -45,6 +45,8 @@ func (h *hearing) hear() {
 	if misread {
 		h.setAside()
 	}
+	// What was set aside is neither present nor clears; what is unsure (an entry of
+	// the future, a statement without a name) is present against the wood only.
 	for i := range h.list {
 		e := &h.list[i]
 		for _, f := range e.facts {
@@ -71,6 +73,7 @@ func (h *hearing) gather() bool {
 		if i < len(h.imagined.known) {
 			continue
 		}
+		// Most sets are about the lot alone and need no numbering of boards.
 		if boards == nil && !h.board && !f.OfLot() {
 			boards = map[string]int32{}
 		}
@@ -135,6 +138,7 @@ func (h *hearing) read(i int, e *evidence) ([]factID, bool) {
 	e.dated, e.piece = k.info.Dated, k.piece
 	switch {
 	case f.Kind == kindMisreading:
+		// It speaks of another entry, not of the wood.
 		return nil, false
 	case f.Kind == kindDisagreement:
 		h.note(i, "Disagreement recorded ("+clip(f.Value)+"): "+cut(f.Note, longestReason))

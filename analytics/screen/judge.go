@@ -11,6 +11,8 @@ type tally struct {
 	answer
 }
 
+// judge is Judge and JudgeBoard. The next look is chosen last and only on
+// request: it judges once more for every outcome of every check that fits.
 func judge(findings []Finding, opts Options, board bool) Judgement {
 	j := deliberate(findings, opts, board, imagined{from: len(findings)})
 	if opts.Prior != nil && j.Verdict == Hold {
@@ -50,6 +52,8 @@ func (h *hearing) fire() []tally {
 		fired = append(fired, tally{firing: f, answer: h.answerOf(f)})
 	}
 	for i := range h.list {
+		// A misread finding fires its rules too, so that what was answered stays
+		// visible and the old entry is not lost from sight.
 		start := len(fired)
 		for _, fact := range h.list[i].facts {
 			for _, rule := range h.t.firedBy[fact] {
@@ -102,6 +106,7 @@ func (h *hearing) sortOut(fired []tally, j *Judgement) {
 		h.file(fired[i:k], indexes[start:len(indexes):len(indexes)], j)
 		i = k
 	}
+	// Worst first; the sort is stable, so that ids stay in order within a verdict.
 	slices.SortStableFunc(j.Reasons, func(a, b Reason) int {
 		return cmp.Compare(b.Verdict.Severity(), a.Verdict.Severity())
 	})

@@ -94,7 +94,12 @@ func TestMisreadings(t *testing.T) {
 			}
 		})
 	}
-	require.Equal(t, Hold, Judge([]Finding{heat, misread("mark=" + heat.Value)}, Options{}).Verdict, "a misread good mark clears nothing")
+	unmarked := Judge([]Finding{heat, misread("mark=" + heat.Value)}, Options{})
+	require.Equal(t, Hold, unmarked.Verdict, "a misread good mark clears nothing")
+	require.Equal(t, "S00", unmarked.Reasons[0].RuleID)
+	require.Equal(t, []string{"hold S40", "inside S01"}, resultOf(Judge([]Finding{
+		heat, f("cargo", "unknown"), f("cargo", "tile"), f("statement", "shipper_and_cargo"), misread("cargo=tile"),
+	}, Options{})).Reasons, "a misread cargo answers nothing")
 	again := Judge(home(stain, misread("s1"), f("stain", "oil")), Options{})
 	require.Equal(t, Never, again.Verdict, "another finding of the same stain still counts")
 }

@@ -96,6 +96,8 @@ func (h *hearing) met(c *compiledLift, l *RuleLift, trigger int) bool {
 // clauseMet reports whether one clause is met, and calls seen (when not nil)
 // with each finding that meets it.
 func (h *hearing) clauseMet(clause *factSet, l *RuleLift, trigger int, seen func(int)) bool {
+	// Most clauses are met by nothing at all; the sets say so in a few words of
+	// memory, before the findings are gone through.
 	if !clause.meets(&h.clearing) {
 		return false
 	}
@@ -106,6 +108,7 @@ func (h *hearing) clauseMet(clause *factSet, l *RuleLift, trigger int, seen func
 		if !e.clears || !e.holds(clause) || !h.reaches(e, l, trigger) || !h.timely(e, l, trigger) {
 			continue
 		}
+		// An undated reading cannot show that days lay between.
 		if l.Apart > 0 && e.day == noDay {
 			continue
 		}

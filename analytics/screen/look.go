@@ -218,6 +218,7 @@ func (s *lookSearch) imagine(o *checkOutcome) ([]Finding, int) {
 // judge judges the findings with imagined ones after so many days.
 func (s *lookSearch) judge(add []Finding, facts []factID, days int) Judgement {
 	opts := s.opts
+	// Drying takes weeks: the outcome is judged on the day it would be known.
 	if !opts.Today.IsZero() {
 		opts.Today = opts.Today.AddDate(0, 0, days)
 	}

@@ -216,6 +216,38 @@ func TestNextLook(t *testing.T) {
 	require.InDelta(t, 0.48, own.Settles, 1e-12)
 }
 
+// TestChecksFollowWhatTheyMust covers checks that make no sense before a deed,
+// and those that make none once done.
+func TestChecksFollowWhatTheyMust(t *testing.T) {
+	t.Parallel()
+	offered := func(id string, findings ...Finding) bool {
+		s := lookSearch{findings: findings}
+		s.read()
+		now := s.judge(nil, nil, 0)
+		s.holding = holdingRules(&now)
+		checks := tables().checks
+		return s.offered(&checks[slices.IndexFunc(checks, func(c check) bool { return c.ID == id })])
+	}
+	gassed := f("fumigation", "container")
+	require.False(t, offered("smell_aired", gassed))
+	require.True(t, offered("smell_aired", gassed, f("done", "aired")))
+	require.True(t, offered("air_it", gassed))
+	require.False(t, offered("air_it", gassed, f("done", "aired")))
+	require.False(t, offered("lead_test", gassed), "no paint was found")
+	require.True(t, offered("air_it", gassed, f("done", "aired"), misread("done=aired")), "a misread deed was not done")
+}
+
+// TestTiesGoToTheQuicker covers the order among checks of equal gain.
+func TestTiesGoToTheQuicker(t *testing.T) {
+	t.Parallel()
+	quick, slow := &Look{ID: "z", Gain: 0.5, Minutes: 2}, &Look{ID: "a", Gain: 0.5 + 1e-12, Minutes: 20}
+	require.True(t, better(quick, slow), "a difference of rounding is none")
+	require.False(t, better(slow, quick))
+	require.True(t, better(&Look{ID: "b", Gain: 0.6, Minutes: 90}, quick), "gain goes before minutes")
+	require.True(t, better(&Look{ID: "a", Gain: 0.5, Minutes: 2}, quick), "then the first by id")
+	require.True(t, better(quick, nil))
+}
+
 // TestNextLookHoldsTogether covers what must be so of any look.
 func TestNextLookHoldsTogether(t *testing.T) {
 	t.Parallel()

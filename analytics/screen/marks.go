@@ -49,6 +49,8 @@ func (t *tableSet) compileMarkFacts() {
 // yields "mark.noise" or, for a tag, "tag=?"; both hold.
 func (h *hearing) readText(i int, k *kindTable) ([]factID, bool) {
 	r := mark.Read(h.findings[i].Value)
+	// Advice helps a person look again and changes no verdict; two lines are read,
+	// ten are not.
 	const adviceShown = 2
 	for _, advice := range r.Advice[:min(len(r.Advice), adviceShown)] {
 		h.note(i, advice)

@@ -30,6 +30,8 @@ func (h *hearing) setAsideNamed(by int32, name string) bool {
 	if name == "" {
 		return false
 	}
+	// Ids go first: in the book every entry has one, and kind=value may fit
+	// several entries, which is right only where no id was given.
 	found := false
 	for _, named := range []func(int) bool{
 		func(i int) bool { return h.findings[i].ID == name },

@@ -440,9 +440,12 @@ func TestScriptReachesTheSameVerdict(t *testing.T) {
 			set := settings[pick(len(settings))]
 			opts.Policy.Settings[set.ID] = Verdicts()[pick(4)]
 		}
-		lot, own := pick.findings(mostDrawn), pick.findings(5)
-		require.Equal(t, s.judge(lot, opts, false), resultOf(Judge(lot, opts)), "%v", lot)
-		both := together(lot, own)
-		require.Equal(t, s.judge(both, opts, true), resultOf(JudgeBoard(lot, own, opts)), "%v", both)
+		const setsPerDraw = 10
+		for range setsPerDraw {
+			lot, own := pick.findings(mostDrawn), pick.findings(5)
+			require.Equal(t, s.judge(lot, opts, false), resultOf(Judge(lot, opts)), "%v", lot)
+			both := together(lot, own)
+			require.Equal(t, s.judge(both, opts, true), resultOf(JudgeBoard(lot, own, opts)), "%v", both)
+		}
 	})
 }

@@ -36,6 +36,8 @@ func JudgeUnit(findings []Finding, opts Options) Unit {
 	}
 	u := Unit{Lot: judge(pick(findings, lot), opts, false)}
 	u.Lot.renumber(lot)
+	// A board is judged with its lot's findings, which pass to every board cut
+	// from it; its own stay on it.
 	for on, own := range boards {
 		j := JudgeBoard(pick(findings, lot), pick(findings, own), opts)
 		j.renumber(slices.Concat(lot, own))

@@ -20,6 +20,8 @@ func TestJudgeUnitSinglesOutTheOddBoard(t *testing.T) {
 	require.Equal(t, Never, u.Boards[0].Judgement.Verdict)
 	require.Equal(t, []int{1}, u.Boards[0].Judgement.Reasons[0].Findings, "indexes are those of the whole list")
 	require.False(t, u.Boards[1].Apart)
+	mild := JudgeUnit(home(on("K7-4", "finish", "varnish")), Options{})
+	require.True(t, mild.Boards[0].Apart, "outside differs from inside too")
 }
 
 // TestEvidenceReachesOnlyWhereItWasTaken covers which piece of wood a finding
@@ -49,8 +51,11 @@ func TestEvidenceReachesOnlyWhereItWasTaken(t *testing.T) {
 			require.Equal(t, c.want, j.Verdict, describe(j))
 		})
 	}
-	together := home(paint(OnLot), lead("B-1"), paint("B-2"))
-	require.Equal(t, Hold, Judge(together, Options{}).Verdict, "one board's test answers neither the lot nor another board")
+	mixed := home(paint(OnLot), lead("B-1"), paint("B-2"))
+	require.Equal(t, Hold, Judge(mixed, Options{}).Verdict, "one board's test answers neither the lot nor another board")
+	marked := []Finding{heat, f("mark_look", "mixed_boards"), on("B-1", "mark", "IPPC DE-NW-49-1234 / HT")}
+	require.Equal(t, Hold, Judge(marked, Options{}).Verdict, "one board's own mark does not speak for the unit")
+	require.Equal(t, Inside, JudgeUnit(marked, Options{}).Boards[0].Judgement.Verdict)
 }
 
 func TestMisreadingReachesOnlyItsOwnWood(t *testing.T) {
