@@ -23,6 +23,7 @@ func Wilson(x, n int, confidence float64) (Interval, error) {
 	centre := p + z*z/(2*m)
 	half := z * math.Sqrt(p*(1-p)/m+z*z/(4*m*m))
 	scale := 1 + z*z/m
+	// Exactly 0 and 1 at the ends, where rounding would leave a trace.
 	out := Interval{(centre - half) / scale, (centre + half) / scale}
 	if x == 0 {
 		out.Low = 0
@@ -42,6 +43,8 @@ func ClopperPearson(x, n int, confidence float64) (Interval, error) {
 	tail := (1 - confidence) / 2
 	out := Interval{0, 1}
 	if x > 0 {
+		// The share at which x or more would be this unlikely, by the relation of
+		// binomial tails to the incomplete beta function.
 		out.Low = mathext.InvRegIncBeta(float64(x), float64(n-x+1), tail)
 	}
 	if x < n {
@@ -96,6 +99,8 @@ func passProbability(lot, bad, probes, accept int) float64 {
 	if accept >= last {
 		return 1
 	}
+	// Starting at the largest term, the others can only shrink, so that what
+	// underflows does not matter.
 	mode := (probes + 1) * (bad + 1) / (lot + 2)
 	mode = min(max(mode, first), last)
 	// ratio is P(x+1)/P(x).

@@ -31,6 +31,7 @@ func Choose(candidates []Candidate, n int, seed uint64) ([]Pick, error) {
 	if n < 1 || n > len(candidates) {
 		return nil, bad("number of boards to probe", float64(n), ErrSetting, fmt.Sprintf("give 1 to %d", len(candidates)))
 	}
+	// Shuffling once makes every later "first of equals" a fair draw.
 	shuffled := slices.Clone(candidates)
 	r := rand.New(rand.NewPCG(seed, 0))
 	r.Shuffle(len(shuffled), func(i, j int) { shuffled[i], shuffled[j] = shuffled[j], shuffled[i] })
@@ -42,6 +43,8 @@ func Choose(candidates []Candidate, n int, seed uint64) ([]Pick, error) {
 		}
 		lots[c.LotID] = append(lots[c.LotID], c)
 	}
+	// Larger lots first: where there are fewer probes than lots, the lots
+	// that fill the stack are the ones that speak for it.
 	slices.SortStableFunc(names, func(a, b string) int { return cmp.Compare(len(lots[b]), len(lots[a])) })
 	height := 0
 	for _, c := range candidates {
@@ -64,6 +67,7 @@ func allot(names []string, lots map[string][]Candidate, n int) map[string]int {
 		n--
 	}
 	for ; n > 0; n-- {
+		// Some lot has boards left, because n is at most their number.
 		best, most := "", -1.0
 		for _, name := range names {
 			boards := len(lots[name])
@@ -89,6 +93,7 @@ func pickFrom(boards []Candidate, n, height int) []Pick {
 		if len(out) == n {
 			return out
 		}
+		// A rule finds nobody where the keeper noted no thickness or layer.
 		i := rule.best(left)
 		if i < 0 {
 			continue
@@ -119,6 +124,7 @@ func pickRules(height int) []pickRule {
 			if c.Layer == 0 || c.Edge {
 				return 0
 			}
+			// Counting down from the middle, never below zero.
 			middle := float64(height+1) / 2
 			return float64(height) - max(middle-float64(c.Layer), float64(c.Layer)-middle)
 		}},

@@ -90,6 +90,7 @@ var colourWords = []struct{ word, answer string }{
 // about sapwood, and comparisons with other woods, are left out.
 func coloursIn(text string) []string {
 	var kept []string
+	// The table describes in phrases; each is kept or left out whole.
 	for _, part := range strings.FieldsFunc(text, func(r rune) bool { return r == ',' || r == ';' || r == '(' }) {
 		if !strings.Contains(part, "sapwood") {
 			kept = append(kept, strings.ReplaceAll(part, "than white ash", ""))
@@ -107,6 +108,7 @@ var odourWords = []struct{ word, answer string }{
 // seldom is.
 func odoursIn(text string) []string {
 	out := matches(text, odourWords)
+	// Old crates have lost most of what a fresh cut smells of.
 	if (strings.Contains(text, "fresh") || strings.Contains(text, "wet") || strings.Contains(text, "mild")) && !slices.Contains(out, "none") {
 		out = append(out, "none")
 	}

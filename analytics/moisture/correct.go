@@ -121,6 +121,7 @@ func (c *correction) step(name string, after float64, source, status, note strin
 func (c *correction) within(low, high float64) Corrected {
 	out := Corrected{Percent: c.value, SD: math.Sqrt(c.shared + c.spot), Shared: math.Sqrt(c.shared), Range: RangeIn}
 	switch {
+	// No number beyond the limits: a made-up one would be averaged later.
 	case c.value < low:
 		out = Corrected{Percent: math.NaN(), SD: math.NaN(), Range: RangeBelow, Bound: low}
 	case c.value > high:
@@ -146,6 +147,7 @@ const (
 // correctPin corrects a percent-reading resistance meter.
 func correctPin(r *Reading, o *Options, steps *[]Step) (Corrected, error) {
 	c := correction{value: r.Raw, steps: steps}
+	// Back to the Douglas-fir scale, then temperature, then species.
 	done, err := meterSetting(&c, r)
 	if err != nil {
 		return Corrected{}, err

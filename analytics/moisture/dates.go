@@ -53,6 +53,7 @@ func (p *Posterior) Ready(target float64) (ReadyDates, error) {
 	}
 	c := p.crossing(target, 0)
 	out := ReadyDates{Target: target, PNever: max(0, 1-c.most())}
+	// The quantiles of one distribution, so they are in order by themselves.
 	days := [3]float64{c.quantile(notBeforeP), c.quantile(likelyP), c.quantile(byP)}
 	for i, to := range []*time.Time{&out.NotBefore, &out.Likely, &out.By} {
 		if !math.IsInf(days[i], 1) {
@@ -144,6 +145,8 @@ func (p *Posterior) crossing(target, until float64) *crossing {
 	c.starts[0] = first
 	c.knots = append(c.knots, knot{0, 0, c.probability(0, 0)})
 	if len(c.air.segments) == 1 {
+		// Twenty-odd knots from half a day to ten years; the root is found in the
+		// stretch between two of them.
 		for day := 0.5; day < horizonDays*1.5; day *= 1.5 {
 			c.add(min(day, horizonDays), 0)
 		}
@@ -185,6 +188,7 @@ func (c *crossing) probability(i int, day float64) float64 {
 		for k := range r.nodes {
 			n := &r.nodes[k]
 			mean, variance := n.at(at)
+			// A start and air known exactly leave no spread; then it is a step.
 			if variance > 1e-18 {
 				sum += n.weight * normalCDF((c.target-mean)/math.Sqrt(variance))
 			} else if mean <= c.target {
@@ -257,6 +261,8 @@ func rootBetween(a, b, fa, fb, tolerance float64, f func(float64) float64) float
 			x = (a + b) / 2
 		}
 		y := f(x)
+		// The Illinois rule: an end that stays twice has its value halved, so
+		// that the other end moves too.
 		if y < 0 {
 			a, fa = x, y
 			if side == -1 {

@@ -43,6 +43,7 @@ func Doubts(r Reading, earlier []Reading, now time.Time) []Doubt {
 	ask := func(kind DoubtKind, format string, args ...any) {
 		out = append(out, Doubt{kind, fmt.Sprintf(format, args...)})
 	}
+	// Megohms have their own refusals; no number of them is a slip to ask about.
 	if r.Method != MethodOhm {
 		if r.Raw == 0 {
 			ask(DoubtZero, "0 %%: did the pins touch the wood, or was nothing entered?")
@@ -51,12 +52,16 @@ func Doubts(r Reading, earlier []Reading, now time.Time) []Doubt {
 			ask(DoubtTooWet, "%.0f %% is more water than this wood can hold, about %.0f %%: is a decimal point missing?", r.Raw, most)
 		}
 	}
+	// Below 60 the number may still be °C, in a black-covered stack in the
+	// sun, so it is asked; above, Correct refuses it.
 	if t := r.WoodTempC; t != nil && (*t > 40 || *t < -25) {
 		ask(DoubtUnit, "The wood is said to be at %.0f °C: is that °F? It would be %.0f °C.", *t, (*t-32)/1.8)
 	}
 	if !now.IsZero() && r.At.After(now) {
 		ask(DoubtFuture, "This is dated %s, after now.", r.At.Format("2 January 2006 15:04"))
 	}
+	// Only readings of the same method compare: an oven-dry piece and a meter
+	// can rightly be 20 points apart.
 	if last, found := lastBefore(r, earlier); found && r.Method != MethodOhm && last.Method == r.Method {
 		gap := r.At.Sub(last.At)
 		if d := r.Raw - last.Raw; math.Abs(d) >= jumpPoints && gap <= jumpTime {
@@ -79,6 +84,8 @@ func mostWater(species string) float64 {
 	if !known {
 		return 200
 	}
+	// Lighter boards of a species hold more water; two standard deviations of
+	// specific gravity within a species are a fifth.
 	most, err := wood.MaxMC(0.8 * g)
 	if err != nil {
 		return 200

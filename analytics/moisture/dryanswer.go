@@ -87,6 +87,7 @@ func AskDry(q DryQuestion) (DryAnswer, error) {
 	if q.Air == (Estimate{}) {
 		q.Air = defaultAir
 	}
+	// The same figure that Ready goes by, so that date and verdict agree.
 	if q.Target == 0 {
 		t, err := TargetFor("outside", "", "")
 		if err != nil {
@@ -141,6 +142,8 @@ func (q *DryQuestion) observations(out *DryAnswer) ([]Obs, error) {
 			species = q.Species
 		}
 		r := Reading{At: row.At, Raw: row.Percent, Method: MethodPin, WoodTempC: row.TempC, Species: species}
+		// With neither species nor temperature a correction would only add
+		// what is unknown.
 		if q.AsIs || species == "" && row.TempC == nil {
 			// Nothing to correct by: the number is taken for moisture itself.
 			r.Method = MethodOvenDry
@@ -187,6 +190,8 @@ func (a *DryAnswer) fill(q *DryQuestion, p *Posterior, d ReadyDates) {
 				first = r.At
 			}
 		}
+		// Dated files count days from their first reading, others from their own
+		// day zero.
 		if q.File.Dated {
 			day := t.Sub(first).Hours() / 24
 			return DryDate{&day, t.Format("2006-01-02")}
@@ -208,6 +213,7 @@ func (a *DryAnswer) fill(q *DryQuestion, p *Posterior, d ReadyDates) {
 func (a *DryAnswer) plain(q *DryQuestion, obs []Obs, start time.Time) {
 	var days, percent []float64
 	for _, o := range obs {
+		// After a wetting the plain fit too starts again from there.
 		if o.Known() && !o.At.Before(start) {
 			days, percent = append(days, o.At.Sub(start).Hours()/24), append(percent, o.Percent)
 		}

@@ -69,6 +69,8 @@ func ParseDryFile(text string, units DryUnits) (DryFile, error) {
 	r.Comma = separatorOf(text)
 	r.Comment = '#'
 	r.TrimLeadingSpace = true
+	// The header is read first, because a file without one would otherwise
+	// lose its first reading silently.
 	header, err := r.Read()
 	if err != nil {
 		return DryFile{}, fmt.Errorf("%w: the first line must name the columns day and percent", ErrDryFile)
@@ -105,6 +107,7 @@ func (p *dryParser) header(header []string) error {
 	for i, cell := range header {
 		name := strings.ToLower(strings.TrimSpace(cell))
 		for _, c := range dryColumns {
+			// The first column of a name wins; further ones are notes of the keeper.
 			if _, taken := p.column[c.name]; !taken && namesColumn(name, c.words) {
 				p.column[c.name] = i
 				break
@@ -136,6 +139,7 @@ func (p *dryParser) cell(record []string, name string) string {
 	if !ok {
 		return ""
 	}
+	// The reader has already refused rows of another length than the header.
 	return strings.TrimSpace(record[i])
 }
 
@@ -149,6 +153,7 @@ func (p *dryParser) row(line int, record []string) error {
 	if err != nil {
 		return fail("day", err)
 	}
+	// Days and dates cannot be put on one clock.
 	if len(p.file.Rows) > 0 && dated != p.file.Dated {
 		return fail("day", fmt.Errorf("dates and numbers of days are mixed"))
 	}
@@ -164,6 +169,8 @@ func (p *dryParser) row(line int, record []string) error {
 		v := float64(c)
 		row.TempC = &v
 	}
+	// The name must be one species without doubt: a wrong species would skew
+	// every correction after it.
 	if s := p.cell(record, "species"); s != "" {
 		species, err := wood.FindSpecies(s)
 		if err != nil {
@@ -184,6 +191,7 @@ func (p *dryParser) row(line int, record []string) error {
 
 // dryDay reads a number of days or a date.
 func dryDay(s string) (at time.Time, dated bool, err error) {
+	// A bare number is days since stickering, as the shop counts them.
 	if day, err := strconv.ParseFloat(strings.Replace(s, ",", ".", 1), 64); err == nil {
 		if !(day >= 0 && day <= maxDays) {
 			return time.Time{}, false, fmt.Errorf("%q is not a number of days from 0 to %d", shorten(s), maxDays)
@@ -191,6 +199,7 @@ func dryDay(s string) (at time.Time, dated bool, err error) {
 		return Epoch().Add(time.Duration(day * 24 * float64(time.Hour))), false, nil
 	}
 	for _, layout := range []string{"2006-01-02", "2006-01-02 15:04", "2006-01-02T15:04", "2006-01-02T15:04:05", time.RFC3339} {
+		// Without a zone the day is what matters, and UTC keeps it whole.
 		if t, err := time.Parse(layout, s); err == nil && t.Year() > 1900 && t.Year() < 2200 {
 			return t, true, nil
 		}

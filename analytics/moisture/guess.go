@@ -90,12 +90,15 @@ func NewGuess(in GuessInput) (Guess, error) {
 			return Guess{}, &InputError{"clue " + string(c.Kind) + " " + c.Answer, i, 0, ErrClue, "use one answer of those the question lists"}
 		}
 		if slices.Contains(in.Clues[:i], c) {
+			// Repeats happen when a form is sent twice.
 			continue // the same thing said twice is no more evidence
 		}
 		for j, s := range guessTable() {
 			p[j] *= s.clues[question].p[answer]
 		}
 	}
+	// Leaks keep every clue possible; only a density far from all wood can
+	// leave nothing.
 	if !normalizeShares(p) {
 		return Guess{}, bad("evidence", 0, ErrClue, "no wood fits all of it: check the weighing and the clues")
 	}
@@ -135,6 +138,7 @@ var guessTable = sync.OnceValue(func() []guessRow {
 		row := guessRow{id: s.ID, origins: s.Origins, logGravity: math.Log(elseGravity), spread: elseSpread}
 		if g, err := s.Gravity(); err == nil {
 			row.logGravity, row.spread = math.Log(g.Basic), wood.SGVariation
+			// A recalled or derived mean may itself be off.
 			if g.Status != wood.Checked && g.Status != wood.Read {
 				row.spread = math.Hypot(row.spread, memoryGravity)
 			}
@@ -208,6 +212,8 @@ func priorShares(in GuessInput) []float64 {
 		p[i] *= (1 - elseShare) / total
 	}
 	p[len(p)-1] = elseShare
+	// The past speaks as counts beside the even prior (Dirichlet): ten boards
+	// of one species from a source outweigh the table.
 	seen := 0
 	for _, n := range in.Past {
 		seen += max(n, 0)
@@ -265,6 +271,7 @@ func (w *Weighing) basicGravity() (Estimate, error) {
 	if !(w.Moisture >= 0 && w.Moisture <= maxPercent) {
 		return Estimate{}, bad("moisture", w.Moisture, ErrPercent, "give the corrected percent")
 	}
+	// Dry mass is mass/(1 + M/100); its relative error by M.
 	rel2 += square(moistureSD / (100 + w.Moisture))
 	sg := w.MassGrams / volume / (1 + w.Moisture/100)
 	basic, err := wood.BasicFrom(sg, w.Moisture, 0)

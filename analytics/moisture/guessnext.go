@@ -67,6 +67,7 @@ const (
 // weightLikelihood is the probability that the measured ln gravity falls into a
 // bin.
 func weightLikelihood(row *guessRow, bin int) float64 {
+	// What would be measured: the board's own gravity and the error on top.
 	sd := math.Hypot(row.spread, usualWeighing)
 	low := (weightLow + weightStep*float64(bin) - row.logGravity) / sd
 	return normalCDF(low+weightStep/sd) - normalCDF(low)

@@ -101,6 +101,7 @@ func newSearch(problem Problem, start []float64) *search {
 
 // step tries one damped step and reports whether the search is over.
 func (s *search) step() (bool, error) {
+	// The Jacobian is kept while steps are refused: only the damping changed.
 	if s.needed {
 		s.linearize()
 	}
@@ -112,23 +113,31 @@ func (s *search) step() (bool, error) {
 	for i := range s.p {
 		d := delta.At(i, 0)
 		s.trial[i] = s.p[i] - d
+		// Movement relative to the parameter itself, because k is a thousandth
+		// and M0 tens.
 		moved = max(moved, math.Abs(d)/(math.Abs(s.p[i])+1e-12))
 	}
 	s.problem.Residuals(s.trial, s.rTrial)
 	rss := sumSquares(s.rTrial)
+	// Written so that NaN counts as worse.
 	if !(rss <= s.rss) { // worse, or not finite
 		if moved < 1e-13 || s.damping > 1e18 {
 			return true, nil
 		}
+		// Refusals in a row raise the damping ever faster (Nielsen 1999), so that
+		// a start far off is left quickly.
 		s.damping *= s.growth
 		s.growth *= 2
 		return false, nil
 	}
 	gain := s.rss - rss
 	s.p, s.trial, s.r, s.rTrial = s.trial, s.p, s.rTrial, s.r
+	// Two signs of an end: the parameters stand still, or the sum does while
+	// they hardly move.
 	settled := moved < 1e-10 || gain <= 1e-14*s.rss && moved < 1e-7
 	s.rss, s.needed = rss, true
 	s.damping, s.growth = max(s.damping/5, 1e-20), 2
+	// One such step can be chance on a flat stretch; two are not.
 	if settled {
 		s.small++
 	} else {
@@ -149,6 +158,8 @@ func (s *search) linearize() {
 		for i := range s.problem.N {
 			norm += square(s.jacobian.At(i, j))
 		}
+		// The largest norm seen, so that a column that fades does not let its
+		// parameter run away.
 		s.scale[j] = max(s.scale[j], math.Sqrt(norm), 1e-300)
 	}
 	s.needed = false
@@ -184,6 +195,8 @@ func (s *search) solve() (*mat.Dense, error) {
 		}
 		s.right.Set(i, 0, s.r[i])
 	}
+	// The damping as rows of a least-squares problem: same solution as adding
+	// it to JᵀJ, without squaring the condition.
 	root := math.Sqrt(s.damping)
 	for j := range k {
 		s.work.Set(n+j, j, root*s.scale[j])
@@ -214,6 +227,7 @@ func (s *search) solution(iterations int) (Solution, error) {
 	qr.Factorize(s.jacobian)
 	var full mat.Dense
 	qr.RTo(&full)
+	// JᵀJ = RᵀR, so its inverse is R⁻¹R⁻ᵀ, and J is never squared.
 	triangle := full.Slice(0, k, 0, k)
 	var inverse, cov mat.Dense
 	if err := inverse.Inverse(triangle); err != nil {

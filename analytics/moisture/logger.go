@@ -84,9 +84,11 @@ func ParseLogger(text string, o LoggerOptions) (LoggerFile, error) {
 	if len(text) > maxLoggerBytes {
 		return LoggerFile{}, fmt.Errorf("logger file of %d MiB: %w: split it by year", len(text)>>20, ErrLogger)
 	}
+	// Spreadsheets put a byte-order mark before the header.
 	text = strings.TrimPrefix(text, "\ufeff")
 	r := csv.NewReader(strings.NewReader(text))
 	r.Comma = separatorOf(text)
+	// Preambles and trailing notes have other lengths; rows are judged singly.
 	r.FieldsPerRecord = -1
 	r.LazyQuotes = true
 	r.TrimLeadingSpace = true
@@ -134,6 +136,8 @@ func ReadLogger(records [][]string, o LoggerOptions) (LoggerFile, error) {
 	if o.Location == nil {
 		l.options.Location = time.UTC
 	}
+	// Order matters below: times before units, because a change of unit is a
+	// jump between neighbours; units before limits, because 80 is a fine °F.
 	first := l.columns(records)
 	l.dateOrder(records[min(first, len(records)):])
 	for i, record := range records[min(first, len(records)):] {
@@ -180,7 +184,9 @@ func (l *loggerReader) fault(line int, kind LoggerFaultKind, format string, args
 // and returns the index of the first data row. Without one they are time,
 // temperature, humidity.
 func (l *loggerReader) columns(records [][]string) int {
+	// What a file without a header is taken for.
 	l.timeCol, l.clockCol, l.tempCol, l.humCol = 0, -1, 1, 2
+	// Some loggers write a few lines about themselves before the header.
 	for i, record := range records[:min(len(records), 10)] {
 		temp, hum, date, clock := -1, -1, -1, -1
 		for j, cell := range record {
@@ -196,6 +202,7 @@ func (l *loggerReader) columns(records [][]string) int {
 				clock = j
 			}
 		}
+		// A line that names only one of the two is a preamble.
 		if temp < 0 || hum < 0 {
 			continue
 		}
@@ -235,6 +242,7 @@ func (l *loggerReader) row(line int, record []string) {
 	at, ok := l.time(when)
 	temp, okTemp := loggerNumber(cell(l.tempCol))
 	hum, okHum := loggerNumber(cell(l.humCol))
+	// A row is left out whole: half a record has no equilibrium moisture.
 	switch {
 	case !ok:
 		l.fault(line, FaultUnreadable, "No time can be read from %q.", shorten(when))
@@ -255,6 +263,8 @@ func (l *loggerReader) order() {
 		l.fault(0, FaultOrder, "The rows are not in order of time; they were sorted.")
 		slices.SortStableFunc(rows, byTime)
 	}
+	// The first of two rows of one time is kept: the second is most often the
+	// hour that clocks repeat in autumn.
 	kept := rows[:0]
 	for _, r := range rows {
 		if len(kept) > 0 && r.At.Equal(kept[len(kept)-1].At) {
@@ -276,10 +286,13 @@ func (l *loggerReader) gaps() {
 	for i := 1; i < len(rows); i++ {
 		steps = append(steps, rows[i].At.Sub(rows[i-1].At))
 	}
+	// The median, because gaps are what is looked for and would spoil a mean.
 	slices.Sort(steps)
 	l.file.Interval = steps[len(steps)/2]
 	for i := 1; i < len(rows); i++ {
 		step := rows[i].At.Sub(rows[i-1].At)
+		// One or two missed records are radio, not a gap; and for a month's mean
+		// nothing under two hours matters.
 		if step > 3*l.file.Interval && step > 2*time.Hour {
 			l.fault(rows[i].Line, FaultGap, "Nothing from %s to %s, about %d records.",
 				rows[i-1].At.Format("2 January 2006 15:04"), rows[i].At.Format("2 January 2006 15:04"), step/l.file.Interval-1)
@@ -295,6 +308,8 @@ func (l *loggerReader) stuck() {
 	rows := l.file.Rows
 	for i := 0; i < len(rows); {
 		j := i
+		// Exactly equal, to the last digit: weather is never that even for two
+		// days, and a dead sensor always is.
 		for j+1 < len(rows) && rows[j+1].TempC == rows[i].TempC && rows[j+1].RH == rows[i].RH {
 			j++
 		}

@@ -31,6 +31,8 @@ func ClimateFrom(rows []LoggerRow) (LoggerClimate, error) {
 	var sum [12]float64
 	for i := 0; i < len(rows); {
 		day, n, mean := dayOf(rows[i].At), 0.0, 0.0
+		// A day's mean first, so that a day of minutes and a day of hours weigh
+		// alike.
 		for ; i < len(rows) && dayOf(rows[i].At) == day; i++ {
 			emc, err := wood.EMC(wood.Celsius(rows[i].TempC), rows[i].RH)
 			if err != nil {
@@ -42,6 +44,7 @@ func ClimateFrom(rows []LoggerRow) (LoggerClimate, error) {
 		sum[month] += mean / n
 		out.Days[month]++
 	}
+	// Months of a few days only are no mean of the month.
 	missing := 0
 	for m := range 12 {
 		if out.Days[m] < fewDays {
@@ -59,6 +62,7 @@ func ClimateFrom(rows []LoggerRow) (LoggerClimate, error) {
 			out.Climate.EMC[m] = nearestMonths(out, m)
 		}
 	}
+	// Half a year filled in raises the doubt by two fifths; our judgement.
 	out.Climate.SD = defaultClimateSD * math.Sqrt(1+float64(missing)/6)
 	out.Climate.Source = "own records, " + wood.SourceEMC
 	out.Climate.Status = StatusDerived

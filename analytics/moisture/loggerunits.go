@@ -10,6 +10,8 @@ import (
 
 // loggerNumber reads a number with a decimal point or comma and perhaps a unit.
 func loggerNumber(cell string) (float64, bool) {
+	// A unit behind the number is dropped here and judged by the header: loggers
+	// that write one in every cell write the same in the heading.
 	cell = strings.TrimRight(cell, " %°CFcf\u00a0")
 	cell = strings.Replace(cell, ",", ".", 1)
 	cell = strings.Replace(cell, "−", "-", 1)
@@ -33,10 +35,13 @@ var (
 func (l *loggerReader) time(cell string) (time.Time, bool) {
 	for i, layout := range l.layouts {
 		t, err := time.ParseInLocation(layout, cell, l.options.Location)
+		// Loggers without a battery start in 1970 or 2000; a year before 1980 is
+		// no time, and a year of two digits must not land in the far future.
 		if err != nil || t.Year() < 1980 || t.Year() > 2200 {
 			continue
 		}
 		if i > 0 {
+			// A file keeps to one layout, so the one that fitted is tried first.
 			l.layouts[0], l.layouts[i] = l.layouts[i], l.layouts[0]
 		}
 		return t, true
@@ -49,6 +54,8 @@ func (l *loggerReader) time(cell string) (time.Time, bool) {
 // options, and then it is said.
 func (l *loggerReader) dateOrder(records [][]string) {
 	l.layouts = append([]string(nil), plainLayouts...)
+	// Only dates with slashes are in doubt: with points the day comes first,
+	// with hyphens the year.
 	var firsts, seconds []int
 	for _, record := range records {
 		if l.timeCol >= len(record) {
@@ -60,6 +67,7 @@ func (l *loggerReader) dateOrder(records [][]string) {
 		}
 		a, errA := strconv.Atoi(parts[0])
 		b, errB := strconv.Atoi(parts[1])
+		// Rows that are no dates are reported later, when they are read.
 		if errA == nil && errB == nil {
 			firsts, seconds = append(firsts, a), append(seconds, b)
 		}
@@ -72,6 +80,8 @@ func (l *loggerReader) dateOrder(records [][]string) {
 		l.layouts = append(l.layouts, dayFirst...)
 	case slices.Max(seconds) > 12:
 		l.layouts = append(l.layouts, monthFirst...)
+	// A logger writes forward in time, so the reading that goes back less
+	// often is the right one.
 	case falls(firsts, seconds) < falls(seconds, firsts):
 		l.layouts = append(l.layouts, monthFirst...)
 	case falls(firsts, seconds) > falls(seconds, firsts):
@@ -101,6 +111,8 @@ func falls(months, days []int) int {
 // humidity turns fractions into percent and cuts what is a little above 100.
 func (l *loggerReader) humidity() {
 	rows := l.file.Rows
+	// One value above 1.05 is enough to rule out a fraction: air drier than
+	// 1 % does not occur.
 	highest := 0.0
 	for _, r := range rows {
 		highest = max(highest, r.RH)
@@ -111,6 +123,8 @@ func (l *loggerReader) humidity() {
 			rows[i].RH *= 100
 		}
 	}
+	// Capacitive sensors drift upward in wet air, so a little above 100 is
+	// the sensor and much above it a fault.
 	clipped := 0
 	for i := range rows {
 		if rows[i].RH > 100 && rows[i].RH <= 105 {
@@ -130,6 +144,8 @@ const coldestAir, hottestAir = -45.0, 52.0
 // stretches in which it changes.
 func (l *loggerReader) temperature() {
 	rows := l.file.Rows
+	// Quantiles rather than extremes decide, so that one spike of a bad
+	// contact does not change the unit of a year.
 	values := make([]float64, len(rows))
 	humid := make([]float64, len(rows))
 	for i, r := range rows {
@@ -149,6 +165,8 @@ func (l *loggerReader) temperature() {
 			l.fault(0, FaultUnitUnsure, "No unit is named and %.0f could be °C or °F; °C was taken.", middle)
 		}
 	}
+	// Warm and dry for every row is no weather of woodland; a humidity column
+	// read as °F and a temperature column read as percent look just so.
 	if high > 60 && values[len(values)*5/100] > 25 && humid[len(humid)*95/100] < 45 {
 		l.fault(0, FaultSwapped, "Temperatures about %.0f and humidities about %.0f: are the two columns exchanged?", middle, humid[len(humid)/2])
 	}
@@ -163,6 +181,8 @@ func (l *loggerReader) convert(fahrenheit bool) {
 		l.fault(0, FaultUnit, "Temperature is in °F; it was turned into °C.")
 	}
 	unitF := fahrenheit
+	// The comparison is with the neighbour as written, because the jump of a
+	// unit is only visible there; across a gap of hours it could be weather.
 	last := math.NaN() // as in the file
 	for i := range rows {
 		raw := rows[i].TempC
@@ -177,6 +197,7 @@ func (l *loggerReader) convert(fahrenheit bool) {
 				l.fault(rows[i].Line, FaultUnitSwitch, "From here on temperature is in °C.")
 			}
 		}
+		// Every row is turned by the unit in force, so that the result is in one.
 		last = raw
 		if unitF {
 			rows[i].TempC = (raw - 32) / 1.8

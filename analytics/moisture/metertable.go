@@ -50,10 +50,12 @@ func parseMeter(text string) ([]MeterRow, error) {
 	}
 	var rows []MeterRow
 	for i, c := range records[1:] {
+		// Columns in the order of the header, which was compared above.
 		row := MeterRow{
 			Kind: c[0], Species: c[1], MC: number(c[2]), TempC: number(c[3]), Reading: number(c[4]),
 			Value: number(c[5]), Text: c[5], Unit: c[6], Source: c[7], Status: c[8], Note: c[9],
 		}
+		// Only these rows are computed with; the others are shown or tested.
 		if row.Kind == "resistance" && (math.IsNaN(row.MC) || !(row.Value > 0)) {
 			return nil, fmt.Errorf("meter table, row %d: a resistance row needs moisture and megohms", i+2)
 		}
@@ -86,6 +88,8 @@ func (r resistanceRow) logAt(mc float64) float64 { return interpolate(r.mc, r.lo
 
 // mcAt is the inverse of logAt; resistance falls as moisture rises.
 func (r resistanceRow) mcAt(logR float64) float64 {
+	// A search from the dry end: eighteen steps at most, in one cache line or
+	// two.
 	i := 1
 	for i < len(r.mc)-1 && logR < r.logR[i] {
 		i++
@@ -113,6 +117,7 @@ func resistanceRows() map[string]resistanceRow {
 			continue
 		}
 		r := rows[m.Species]
+		// The logarithm is nearly straight in the moisture, the resistance is not.
 		r.mc, r.logR = append(r.mc, m.MC), append(r.logR, math.Log(m.Value))
 		rows[m.Species] = r
 	}

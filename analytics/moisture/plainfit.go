@@ -34,6 +34,7 @@ func FitPlain(days, percent []float64, emc float64) (PlainFit, error) {
 			return PlainFit{}, &InputError{"percent", i, percent[i], ErrNotFinite, "write a number"}
 		}
 	}
+	// ln k instead of k keeps the rate above zero without a bound.
 	start, err := plainStart(days, percent, emc)
 	if err != nil {
 		return PlainFit{}, err
@@ -74,6 +75,8 @@ func plainStart(days, percent []float64, emc float64) ([]float64, error) {
 	var n, sx, sy, sxx, sxy float64
 	for i, t := range days {
 		gap := side * (percent[i] - emc)
+		// A reading at or past the equilibrium has no logarithm; noise near the
+		// end of drying does that, and the others suffice for a start.
 		if gap <= 0 {
 			continue
 		}
@@ -111,6 +114,7 @@ func (f PlainFit) ReadyInterval(target, confidence float64) (low, high float64, 
 	if !(confidence > 0 && confidence < 1) {
 		return 0, 0, bad("confidence", confidence, ErrSetting, "give a number between 0 and 1")
 	}
+	// The interval walks outward from the best day.
 	best, sd := f.ReadyDay(target)
 	if math.IsInf(best, 1) || best <= 0 {
 		return best, best, fmt.Errorf("ready day: the curve does not cross %g %%: %w", target, ErrNoConvergence)
@@ -126,6 +130,7 @@ func (f PlainFit) ReadyInterval(target, confidence float64) (low, high float64, 
 func (f PlainFit) bound(best, step float64, excess func(float64) float64) float64 {
 	inside := best
 	for range 200 {
+		// Growing steps, because the upper end of a slow stack can lie far out.
 		outside := inside + step
 		if outside <= 0 {
 			outside = inside / 2
@@ -153,6 +158,7 @@ func (f PlainFit) bound(best, step float64, excess func(float64) float64) float6
 // on the given day: with D = M0 - E, k = ln(D/(T - E))/day, so that only D is
 // free. The sum has one minimum in ln D near the fit, found by golden section.
 func (f PlainFit) profile(target, day float64) float64 {
+	// Fixing the day ties k to D, so one free parameter is left.
 	gap := target - f.EMC
 	rss := func(logD float64) float64 {
 		d := math.Copysign(math.Exp(logD), gap)

@@ -93,6 +93,8 @@ func (p *Pooled) solve() {
 	departures := mat.NewVecDense(n, nil)
 	common := mat.NewSymDense(n, nil)
 	for i := range n {
+		// What is pooled is the departure from the table, so that oak teaches pine
+		// how fast this barn dries, not how fast pine does.
 		departures.SetVec(i, p.stacks[i].Rate.Mean-p.tables[i].MeanLog)
 		for j := i; j < n; j++ {
 			common.SetSym(i, j, p.covariance(i, NewStack{p.stacks[j].Wood, p.stacks[j].Place, p.stacks[j].Cover}, p.tables[j]))
@@ -112,6 +114,7 @@ func (p *Pooled) solve() {
 		if err := fit.chol.SolveVecTo(fit.alpha, departures); err != nil {
 			continue
 		}
+		// Log marginal likelihood, up to a constant, and half-normal prior.
 		fit.weight = -(mat.Dot(departures, fit.alpha)+fit.chol.LogDet())/2 - square(spread/usualStackSD)/4
 		best = max(best, fit.weight)
 		p.fits = append(p.fits, fit)
@@ -175,6 +178,8 @@ func (p *Pooled) Prior(s NewStack) (RatePrior, error) {
 	}
 	out := table
 	out.MeanLog += mean
+	// Never wider than the table: a few odd stacks must not make the book know
+	// less than nothing.
 	out.SDLog = min(math.Sqrt(max(second-mean*mean, 1e-6)), table.SDLog)
 	out.Note = fmt.Sprintf("%s; moved by %d earlier stacks of the book", table.Note, n)
 	return out, nil

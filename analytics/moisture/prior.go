@@ -86,6 +86,8 @@ func PriorFor(in PriorInput) (RatePrior, error) {
 	if err != nil {
 		return RatePrior{}, err
 	}
+	// In logarithms a power is a shift, and its doubt grows with distance from
+	// the inch that the table is for.
 	ratio := math.Log(thickness / 25.4)
 	p.MeanLog -= thicknessPower * ratio
 	p.SDLog = math.Hypot(p.SDLog, thicknessPowerSD*ratio)
@@ -94,6 +96,8 @@ func PriorFor(in PriorInput) (RatePrior, error) {
 
 // oneInchPrior is the prior for boards one inch thick.
 func oneInchPrior(in PriorInput) (RatePrior, error) {
+	// A named species settles it; without name and guess any wood of the
+	// table stands in, which is the widest prior.
 	if in.Species != "" || len(in.Guess) == 0 {
 		p, known := airPriors()[in.Species]
 		if !known {
@@ -113,6 +117,8 @@ func oneInchPrior(in PriorInput) (RatePrior, error) {
 	if !(total > 0) {
 		return airPriors()[""], nil
 	}
+	// Mean and variance of the mixture; that it has two humps where oak and
+	// pine are both likely is lost, and the wider spread stands for it.
 	mean := sum / total
 	return RatePrior{
 		MeanLog: mean, SDLog: math.Sqrt(second/total - mean*mean), Source: sourceAirDrying,
@@ -231,6 +237,8 @@ func (t airTable) prior(rows []string, note string) RatePrior {
 	var sum, second float64
 	for _, name := range rows {
 		d := t.times[name]
+		// The middle of the range on a logarithmic scale: 50 to 200 days has its
+		// middle at 100.
 		mean := math.Log(fraction) - (math.Log(d.shortest)+math.Log(d.longest))/2
 		sd := math.Log(d.longest/d.shortest) / (2 * tableQuantile)
 		sum, second = sum+mean, second+mean*mean+sd*sd

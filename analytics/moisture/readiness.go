@@ -75,6 +75,7 @@ func Ready(in ReadyInput) (Readiness, error) {
 	if err := checkObs(in.Obs, in.Now); err != nil {
 		return Readiness{}, err
 	}
+	// Safe by default: who says nothing about a plan must read every board.
 	if in.Probes == 0 {
 		in.Probes = in.Boards
 	}
@@ -101,6 +102,8 @@ func latestByBoard(obs []Obs, now time.Time) []Obs {
 		if now.Sub(o.At) > lately {
 			continue
 		}
+		// Readings without a board all count as one board, so that an unnamed
+		// round of readings can never pass for enough boards.
 		i, seen := index[o.BoardID]
 		if !seen {
 			index[o.BoardID] = len(out)
@@ -126,6 +129,7 @@ func (r *Readiness) judgeTarget(in *ReadyInput, latest []Obs) {
 			value = o.Bound
 		}
 		sum += value
+		// A limit counts by its bound: above 30 is above any target.
 		if o.Range == RangeAbove || value > in.Target.High {
 			r.Wet = append(r.Wet, o.BoardID)
 		}
@@ -148,6 +152,7 @@ func (r *Readiness) judgeSteady(in *ReadyInput) {
 	pairs, moving := 0, 0
 	var change float64
 	for _, last := range latestByBoard(in.Obs, in.Now) {
+		// A board read only once says nothing about steadiness.
 		before, found := weekBefore(in.Obs, last)
 		if !found {
 			continue
@@ -155,6 +160,7 @@ func (r *Readiness) judgeSteady(in *ReadyInput) {
 		pairs++
 		d := last.Percent - before.Percent
 		change += d
+		// Own errors only: what both readings share cancels in the difference.
 		if math.Abs(d) > pairMultiple*math.Hypot(ownSD(last), ownSD(before)) {
 			moving++
 		}

@@ -49,6 +49,8 @@ var scales = sync.OnceValue(buildScales)
 func buildScales() map[string]*scale {
 	rows := resistanceRows()
 	reference := rows[referenceRow]
+	// One scale for each row first; species, stand-ins and groups are means
+	// of these.
 	single := make(map[string]*scale, len(rows))
 	var soft, hard, any []string
 	for _, m := range speciesRows() {
@@ -68,6 +70,7 @@ func buildScales() map[string]*scale {
 	}
 	all, _ := relatives()
 	for id, r := range all {
+		// Groups share one table: it is large, and there are two of them.
 		if r.meterRelation == RelationGroup {
 			out[id] = out[string(r.group)]
 			continue
@@ -105,6 +108,7 @@ func softwoodRow(name string) bool {
 // rough to extrapolate from.
 func singleScale(reference, row resistanceRow, name string) *scale {
 	s := &scale{rows: []string{name}, relation: RelationOwn}
+	// Inside its own percents the row speaks, beyond them the line.
 	first, last := row.mc[0], row.mc[len(row.mc)-1]
 	slope := lineSlope(reference, row)
 	reading := func(mc float64) float64 {
@@ -114,6 +118,7 @@ func singleScale(reference, row resistanceRow, name string) *scale {
 	for i := range scaleNodes {
 		s.toScale[i] = reading(scaleLow + scaleStep*float64(i))
 	}
+	// The inverse by walking both grids once: both ascend.
 	j := 0
 	for i := range scaleNodes {
 		want := scaleLow + scaleStep*float64(i)
@@ -139,6 +144,8 @@ func speciesLine(reference, row resistanceRow) (a, b float64) {
 	top := reference.mc[len(reference.mc)-1]
 	for i, mc := range row.mc {
 		y := reference.mcAt(row.logR[i])
+		// Below 8 % the rows scatter, and beyond the reference row's last percent
+		// its own extrapolation would speak.
 		if mc < 8 || mc > 24 || y > top {
 			continue
 		}

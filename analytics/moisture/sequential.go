@@ -42,6 +42,8 @@ func newSequential(p *Plan) SequentialPlan {
 	holds := func(plan SequentialPlan) (pass, fail bool) {
 		return plan.PassRisk <= s.passRisk+roundingSlack, plan.FailRisk <= s.failRisk+roundingSlack
 	}
+	// Both costs only rise, each while its risk is too large, so this ends:
+	// at high costs the plan runs to its last probe.
 	passCost, failCost := 2.0, 2.0
 	for range 400 {
 		plan := s.solve(passCost, failCost)
@@ -98,6 +100,8 @@ func newSequentialSearch(p *Plan) *sequentialSearch {
 		last:     min(p.Input.Boards, p.Fixed.Probes+(p.Fixed.Probes+1)/2),
 		passRisk: 1 - p.Input.Confidence, failRisk: p.Input.GoodRisk,
 	}
+	// More wet boards than this fail at once in any sensible plan; the bound
+	// keeps the recursion small.
 	s.most = min(3*s.accept+6, s.last)
 	s.odds = make([][]float64, s.last+1)
 	for n := range s.odds {
@@ -148,10 +152,12 @@ func (s *sequentialSearch) solve(passCost, failCost float64) SequentialPlan {
 	for n := s.last; n >= 1; n-- {
 		stage := Stage{Probes: n, PassAt: -1, FailAt: n + 1}
 		most := min(n, s.most)
+		// value holds stage n+1 and is overwritten from the top.
 		next := append([]float64(nil), value...)
 		for x := most; x >= 0; x-- {
 			bad := s.odds[n][x]
 			pass, fail := passCost*bad, failCost*(1-bad)
+			// The three things to do now: pass, fail, or read another board.
 			stop := min(pass, fail)
 			goOn := math.Inf(1)
 			if n < s.last {
@@ -220,6 +226,7 @@ func (p SequentialPlan) outcome(wet int) (pass, mean float64) {
 	still[0] = 1
 	for i, stage := range p.Stages {
 		left := float64(p.boards - i)
+		// Downward, so that a path moved to x+1 is not moved again.
 		for x := min(i, wet); x >= 0; x-- {
 			if still[x] == 0 {
 				continue

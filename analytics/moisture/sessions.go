@@ -58,10 +58,13 @@ func visits(obs []Obs) (start time.Time, out []session, notices []Notice) {
 		notices = append(notices, Notice{NoticeSameMinute,
 			fmt.Sprintf("%d readings share board, place and minute with another; they were averaged.", n)})
 	}
+	// From here on the observations are in order of time.
 	start = obs[0].At
 	scatter := boardScatter(obs)
 	for i := 0; i < len(obs); {
 		j := i + 1
+		// Half a day after the first, not after the last, so that hourly
+		// readings of a whole week do not become one session.
 		for j < len(obs) && obs[j].At.Sub(obs[i].At) < sessionGap {
 			j++
 		}
@@ -82,6 +85,7 @@ func sameMinute(obs []Obs) int {
 	seen := make(map[spot]bool, len(obs))
 	repeated := 0
 	for _, o := range obs {
+		// Without a board nothing says that it is the same spot.
 		if o.BoardID == "" {
 			continue
 		}
@@ -98,6 +102,8 @@ func sameMinute(obs []Obs) int {
 // one observation: the stack as a whole was beyond it as often as not, so a
 // session of mixed numbers and limits counts each limit at its bound.
 func visit(obs []Obs, start time.Time, scatter float64) []session {
+	// The mean of the session stands for the stack, its error shrinking with
+	// the number of boards read.
 	known := 0
 	for _, o := range obs {
 		if o.Known() {
@@ -113,13 +119,17 @@ func visit(obs []Obs, start time.Time, scatter float64) []session {
 		if sd == 0 {
 			sd = defaultSD
 		}
+		// What is shared does not average out and goes its own way; a floor
+		// keeps a meter without any stated error from counting for ever.
 		own := max(sd*sd-o.Shared*o.Shared, 0.01)
 		sum, variance, shared = sum+value, variance+max(own, scatter), shared+o.Shared
 		days += o.At.Sub(start).Hours() / 24
 	}
+	// The mean of the times, because a long round of readings has a middle.
 	n := float64(len(obs))
 	s := session{day: days / n, value: sum / n, sd: math.Sqrt(variance) / n, shared: shared / n, n: len(obs)}
 	if known == 0 {
+		// Every reading was beyond the instrument: the session is a limit.
 		s.limit = 1
 		if obs[0].Range == RangeBelow {
 			s.limit = -1
@@ -139,6 +149,7 @@ func boardScatter(obs []Obs) float64 {
 		j := i
 		var sum, second, n float64
 		for ; j < len(obs) && obs[j].At.Sub(obs[i].At) < sessionGap; j++ {
+			// Limits have no scatter to tell.
 			if obs[j].Known() {
 				sum, second, n = sum+obs[j].Percent, second+square(obs[j].Percent), n+1
 			}
@@ -149,6 +160,8 @@ func boardScatter(obs []Obs) float64 {
 		}
 		i = j
 	}
+	// Two or three readings tell nothing about a variance; the meter's own
+	// error then stands alone.
 	if freedom < 3 {
 		return 0
 	}
@@ -181,15 +194,21 @@ func limitNotices(obs []Obs) []Notice {
 // equilibrium from below is only noticed.
 func sinceRain(s []session, start time.Time, c *Climate) ([]session, []Notice) {
 	var notices []Notice
+	// From the newest back: only the last wetting matters, because everything
+	// before it dried a stack that is wet again.
 	for i := len(s) - 1; i > 0; i-- {
 		if s[i].limit != 0 || s[i-1].limit != 0 {
 			continue
 		}
+		// A percent is forgiven, and the error of the difference: a sunny morning
+		// and a damp evening differ by as much without any rain.
 		rise := s[i].value - s[i-1].value
 		if rise <= 1+2.5*math.Hypot(s[i].sd, s[i-1].sd) {
 			continue
 		}
 		when := start.Add(time.Duration(s[i].day * 24 * float64(time.Hour)))
+		// Air alone brings wood up to its equilibrium and not beyond, so a rise
+		// that ends above it was liquid water.
 		if s[i].value > c.At(when)+2*c.SD+1 {
 			notices = append(notices, Notice{NoticeWetted, fmt.Sprintf(
 				"Moisture rose by %.1f %% between day %.0f and day %.0f of the readings, more than the air can do: the curve starts again from there.",

@@ -77,7 +77,7 @@ func probeSheet(a probeAnswer, c *probeCmd) *deskSheet {
 	s := &deskSheet{sources: []string{"hypergeometric distribution, exact; sequential plan by recursion over the stages"}}
 	s.line("boards", "%d, of which at most %d may be wet", p.Input.Boards, p.Bad-1)
 	s.line("shortest", "probe %d; pass if none is wet", p.Shortest.Probes)
-	s.line("", "a stack with %d wet boards would fail %.0f times in 100", p.Good, 100*p.Shortest.FailRisk)
+	s.line("", "a stack with %d wet would fail %.0f times in 100", p.Good, 100*p.Shortest.FailRisk)
 	s.line("fixed", "probe %d; pass if at most %d wet", p.Fixed.Probes, p.Fixed.Accept)
 	s.line("risks", "passes with %d wet: %.1f %%; fails with %d wet: %.1f %%", p.Bad, 100*p.Fixed.PassRisk, p.Good, 100*p.Fixed.FailRisk)
 	s.line("one by one", "on average %.1f probes of a good stack, %.1f of a bad one", p.Sequential.MeanGood, p.Sequential.MeanBad)
