@@ -136,13 +136,13 @@ func (p *pen) fateKey(y float64, rows []Fate) float64 {
 func (p *pen) fate(r Fate, y float64) float64 {
 	face, small := p.labelFace(), p.noteFace()
 	note := small.fit(clean(r.Note), p.inner()*0.6)
-	p.write(p.left(), y+17, draw.XLeft, face, face.fit(orElse(r.Label, "no name"), p.inner()-small.measure(note)-12))
-	p.write(p.right(), y+17, draw.XRight, small, note)
+	p.write(dot{p.left(), y + 17}, draw.XLeft, face, face.fit(orElse(r.Label, "no name"), p.inner()-small.measure(note)-12))
+	p.write(dot{p.right(), y + 17}, draw.XRight, small, note)
 	y += 24
 	total, ok := r.total()
 	if !ok {
 		p.outline(stroke{ink: p.Line, width: 1, dash: []float64{4, 4}}, box{p.left(), y, p.inner(), fateBar})
-		p.write(p.width/2, y+fateBar/2+4.5, draw.XCenter, small, "no wood with a known amount")
+		p.write(dot{p.width / 2, y + fateBar/2 + 4.5}, draw.XCenter, small, "no wood with a known amount")
 		return y + fateBar + 12
 	}
 	x := p.left()
@@ -171,7 +171,7 @@ func (p *pen) fateWords(r Fate, total, y float64) float64 {
 			x, y = p.left(), y+leading
 		}
 		p.mark(look.glyph, dot{x + 6, y + leading/2}, 5.5, look.ink)
-		p.write(x+16, y+leading/2+face.size*0.36, draw.XLeft, face, words)
+		p.write(dot{x + 16, y + leading/2 + face.size*0.36}, draw.XLeft, face, words)
 		x += w + 14
 	}
 	return y + leading

@@ -21,7 +21,7 @@ func (p *pen) head(title, note string) float64 {
 // the picture's height.
 func (p *pen) axisNote(y float64, words string) float64 {
 	face := p.noteFace()
-	p.write(p.right(), y+14, draw.XRight, face, face.fit(words, p.inner()))
+	p.write(dot{p.right(), y + 14}, draw.XRight, face, face.fit(words, p.inner()))
 	return y + 18 + margin
 }
 
@@ -52,7 +52,7 @@ func (p *pen) key(y float64, items []keyItem) float64 {
 			x, y = p.left(), y+leading
 		}
 		it.sample(p, box{x, y + (leading-sampleHeight)/2, sampleWidth, sampleHeight})
-		p.write(x+sampleWidth+6, y+leading/2+face.size*0.36, draw.XLeft, face, words)
+		p.write(dot{x + sampleWidth + 6, y + leading/2 + face.size*0.36}, draw.XLeft, face, words)
 		x += w + 16
 	}
 	return y + leading + 4
@@ -81,7 +81,7 @@ func (p *pen) nothing(title, words string) float64 {
 	b.h = float64(len(lines))*18 + 48
 	p.outline(stroke{ink: p.Line, width: 1, dash: []float64{4, 4}}, b)
 	for i, line := range lines {
-		p.write(p.width/2, y+24+13+18*float64(i), draw.XCenter, p.noteFace(), line)
+		p.write(dot{p.width / 2, y + 24 + 13 + 18*float64(i)}, draw.XCenter, p.noteFace(), line)
 	}
 	return y + b.h + margin
 }

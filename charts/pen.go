@@ -77,16 +77,15 @@ func (p *pen) noteFace() typeface  { return typeface{sizeNote, false, p.Soft} }
 func (p *pen) tickFace() typeface  { return typeface{sizeTick, false, p.Soft} }
 func (p *pen) textFace() typeface  { return typeface{sizeNote, false, p.Text} }
 
-// write sets a line of text with its baseline at y. Lines are cut with an
-// ellipsis where they would pass room, if that is above zero.
-func (p *pen) write(x, y float64, align draw.XAlignment, t typeface, s string) {
+// write sets a line of text with its baseline at a place.
+func (p *pen) write(place dot, align draw.XAlignment, t typeface, s string) {
 	if p.dry || s == "" {
 		return
 	}
 	// The handler sets the baseline as far above the point as the size is
 	// larger than the letters' ascent.
 	sty := t.style(align)
-	at := p.point(x, y)
+	at := p.point(place.x, place.y)
 	at.Y -= sty.Font.Size - sty.FontExtents().Ascent
 	p.canvas.FillText(sty, at, s)
 }
@@ -138,7 +137,7 @@ func (t typeface) wrap(s string, room float64) []string {
 func (p *pen) paragraph(y float64, t typeface, s string) float64 {
 	leading := math.Round(t.size * 1.4)
 	for _, line := range t.wrap(s, p.inner()) {
-		p.write(p.left(), y+t.size, draw.XLeft, t, line)
+		p.write(dot{p.left(), y + t.size}, draw.XLeft, t, line)
 		y += leading
 	}
 	return y

@@ -70,17 +70,14 @@ func timeScale(from, to time.Time, n int) scale {
 	s := scale{min: seconds(from), max: seconds(to)}
 	// A time.Duration would end at 292 years.
 	days := (s.max - s.min) / (24 * 60 * 60)
-	for _, every := range []struct {
-		months, days int
-		layout       string
-	}{
+	for _, every := range []dateStep{
 		{0, 1, "2 Jan"}, {0, 2, "2 Jan"}, {0, 7, "2 Jan"}, {0, 14, "2 Jan"}, {1, 0, monthLayout}, {2, 0, monthLayout}, {3, 0, monthLayout},
 		{6, 0, monthLayout}, {12, 0, "2006"}, {24, 0, "2006"}, {60, 0, "2006"}, {120, 0, "2006"}, {600, 0, "2006"}, {3000, 0, "2006"}, {12000, 0, "2006"}, {60000, 0, "2006"},
 	} {
 		if days/float64(every.days+30*every.months) > float64(n) && every.months != 60000 {
 			continue
 		}
-		s.ticks = dateTicks(from, to, every.months, every.days, every.layout)
+		s.ticks = every.ticks(from, to)
 		if len(s.ticks) > 0 {
 			return s
 		}
@@ -94,18 +91,24 @@ func timeScale(from, to time.Time, n int) scale {
 // monthLayout names months; the first and every January carry the year.
 const monthLayout = "Jan"
 
-// dateTicks lists the round dates from one time to another.
-func dateTicks(from, to time.Time, months, days int, layout string) []plot.Tick {
+// dateStep is a distance between round dates and how they are written.
+type dateStep struct {
+	months, days int
+	layout       string
+}
+
+// ticks lists the round dates from one time to another.
+func (d dateStep) ticks(from, to time.Time) []plot.Tick {
 	at := time.Date(from.Year(), from.Month(), from.Day(), 0, 0, 0, 0, from.Location())
-	if months > 0 {
-		m := (from.Year()*12 + int(from.Month()) - 1) / months * months
+	if d.months > 0 {
+		m := (from.Year()*12 + int(from.Month()) - 1) / d.months * d.months
 		at = time.Date(m/12, time.Month(m%12+1), 1, 0, 0, 0, 0, from.Location())
 	}
 	var ticks []plot.Tick
-	for ; !at.After(to) && len(ticks) < 100; at = at.AddDate(0, months, days) {
+	for ; !at.After(to) && len(ticks) < 100; at = at.AddDate(0, d.months, d.days) {
 		if !at.Before(from) {
-			as := layout
-			if layout == monthLayout && (len(ticks) == 0 || at.Month() == time.January) {
+			as := d.layout
+			if d.layout == monthLayout && (len(ticks) == 0 || at.Month() == time.January) {
 				as = "Jan 2006"
 			}
 			ticks = append(ticks, plot.Tick{Value: seconds(at), Label: at.Format(as)})

@@ -264,8 +264,8 @@ func (p *pen) rowText(r Interval, y float64) {
 		if i+1 < len(choices) && face.measure(label)+w > room {
 			continue
 		}
-		p.write(p.right(), y, draw.XRight, small, figure)
-		p.write(p.left(), y, draw.XLeft, face, face.fit(label, room-w))
+		p.write(dot{p.right(), y}, draw.XRight, small, figure)
+		p.write(dot{p.left(), y}, draw.XLeft, face, face.fit(label, room-w))
 		return
 	}
 }

@@ -3,6 +3,7 @@ package grade_test
 import (
 	"math/rand/v2"
 	"testing"
+	"time"
 
 	"skepwood/analytics/grade"
 	"skepwood/analytics/wood"
@@ -80,4 +81,66 @@ func BenchmarkUsable(b *testing.B) {
 			b.ReportMetric(float64(b.N)/b.Elapsed().Seconds(), "boards/s")
 		})
 	}
+}
+
+// BenchmarkUsableRatio compares with the plan over every whole inch that the
+// tests check against, on boards and parts in whole inches.
+func BenchmarkUsableRatio(b *testing.B) {
+	rnd := rand.New(rand.NewPCG(3, 4))
+	boards := make([]grade.Board, 50)
+	for i := range boards {
+		boards[i] = grade.Board{Thickness: inch / 2, Width: wood.Length(4+rnd.IntN(8)) * inch, Length: wood.Length(30+rnd.IntN(30)) * inch}
+		for range 6 {
+			x, y := rnd.IntN(int(boards[i].Length/inch)), rnd.IntN(int(boards[i].Width/inch))
+			boards[i].Defects = append(boards[i].Defects, face(grade.Both, grade.NailHole, x, y, 1, 1))
+		}
+	}
+	opts := grade.UsableOptions{Parts: shortParts(), MinGlue: 2 * inch}
+	m, err := grade.NewMeasurer(opts)
+	if err != nil {
+		b.Fatal(err)
+	}
+	start := time.Now()
+	for _, board := range boards {
+		bestRip(board, opts)
+	}
+	base := time.Since(start) / time.Duration(len(boards))
+	b.ResetTimer()
+	for i := range b.N {
+		if _, err := m.Usable(boards[i%len(boards)]); err != nil {
+			b.Fatal(err)
+		}
+	}
+	b.ReportMetric(float64(b.Elapsed())/float64(b.N)/float64(base), "ratio-to-every-whole-inch")
+}
+
+// BenchmarkMaxCuttingsRatio compares with trying every cut at every whole inch.
+func BenchmarkMaxCuttingsRatio(b *testing.B) {
+	rnd := rand.New(rand.NewPCG(5, 6))
+	searches, grids := make([]grade.Search, 20), make([]*grid, 20)
+	for i := range searches {
+		g := &grid{nx: 24, ny: 6, memo: map[[5]int]int{}, sizes: [][2]int{{6, 2}}}
+		for range g.nx {
+			g.spoiled = append(g.spoiled, make([]bool, g.ny))
+		}
+		s := grade.Search{Area: in(0, 0, g.nx, g.ny), Count: 3, Sizes: []grade.MinSize{{Length: 6 * inch, Width: 2 * inch}}}
+		for range 4 {
+			x, y := rnd.IntN(g.nx), rnd.IntN(g.ny)
+			g.spoiled[x][y] = true
+			s.Keepouts = append(s.Keepouts, in(x, y, 1, 1))
+		}
+		searches[i], grids[i] = s, g
+	}
+	start := time.Now()
+	for _, g := range grids {
+		g.best(0, g.nx, 0, g.ny, 3)
+	}
+	base := time.Since(start) / time.Duration(len(grids))
+	b.ResetTimer()
+	for i := range b.N {
+		if _, err := grade.MaxCuttings(searches[i%len(searches)]); err != nil {
+			b.Fatal(err)
+		}
+	}
+	b.ReportMetric(float64(b.Elapsed())/float64(b.N)/float64(base), "ratio-to-every-whole-inch")
 }

@@ -226,3 +226,45 @@ func TestRectUnits(t *testing.T) {
 	require.InDelta(t, 3, in(0, 0, 6, 6).Units(), 1e-12, "36 square inches are 3 units")
 	require.Zero(t, grade.Rect{DX: -inch, DY: inch}.Units())
 }
+
+func TestPiece(t *testing.T) {
+	t.Parallel()
+	b := plank(face(grade.Top, grade.Knot, 10, 1, 4, 2), face(grade.Both, grade.Split, 40, 0, 8, 1))
+	got, err := b.Piece(in(12, 2, 20, 4))
+	require.NoError(t, err)
+	require.Equal(t, grade.Board{Thickness: inch, Width: 4 * inch, Length: 20 * inch, Mapped: true,
+		Defects: []grade.Defect{face(grade.Top, grade.Knot, 0, 0, 2, 1)}}, got)
+	for name, r := range map[string]grade.Rect{
+		"off the end": in(40, 0, 9, 1), "before the start": in(-1, 0, 5, 1), "no wood": in(3, 3, 0, 1),
+		"overflow": {X: math.MaxInt64, DX: math.MaxInt64, DY: 1},
+	} {
+		_, err := b.Piece(r)
+		require.ErrorIs(t, err, grade.ErrBoard, name)
+	}
+}
+
+// TestPieceProperties cuts a board in two: nothing is lost but at the cut, and
+// the halves together are no better than the whole.
+func TestPieceProperties(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(t *rapid.T) {
+		b := anyBoard(t, 6)
+		at := eighths(rapid.IntRange(1, int(b.Length*8/inch)-1).Draw(t, "cut"))
+		left, err := b.Piece(grade.Rect{DX: at, DY: b.Width})
+		require.NoError(t, err)
+		right, err := b.Piece(grade.Rect{X: at, DX: b.Length - at, DY: b.Width})
+		require.NoError(t, err)
+		require.NoError(t, left.Validate())
+		require.NoError(t, right.Validate())
+		require.GreaterOrEqual(t, len(left.Defects)+len(right.Defects), len(b.Defects))
+		whole, err := grade.MaxCuttings(grade.Search{Area: b.Rect(), Keepouts: b.Keepouts(grade.Both, 0)})
+		require.NoError(t, err)
+		halves := 0.0
+		for _, h := range []grade.Board{left, right} {
+			c, err := grade.MaxCuttings(grade.Search{Area: h.Rect(), Keepouts: h.Keepouts(grade.Both, 0)})
+			require.NoError(t, err)
+			halves += c.Units
+		}
+		require.LessOrEqual(t, halves, whole.Bound+1e-6)
+	})
+}

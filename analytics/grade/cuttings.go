@@ -93,14 +93,12 @@ func (s Search) check() error {
 	fault := func(i int, field, problem, remedy string) error {
 		return &Error{ErrOption, i, field, problem, remedy}
 	}
-	for i, r := range append([]Rect{s.Area}, s.Keepouts...) {
-		for _, v := range []wood.Length{r.X, r.Y, r.DX, r.DY} {
-			if v < -wood.MaxLength || v > 2*wood.MaxLength {
-				return fault(i-1, "keepouts", fmt.Sprintf("reach to %v", v), "stay within 100 m")
-			}
+	for i, r := range s.Keepouts {
+		if !r.sane() {
+			return fault(i, "keepouts", "is out of range", "stay within 100 m")
 		}
 	}
-	if s.Area.X < 0 || s.Area.Y < 0 || s.Area.Right() > wood.MaxLength || s.Area.Far() > wood.MaxLength {
+	if !s.Area.sane() || s.Area.X < 0 || s.Area.Y < 0 || s.Area.Right() > wood.MaxLength || s.Area.Far() > wood.MaxLength {
 		return fault(-1, "area", "is not within 0 to 100 m", "measure from the left end and the near edge")
 	}
 	for i, m := range s.Sizes {

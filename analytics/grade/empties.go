@@ -44,7 +44,7 @@ type cellGrid struct {
 	xs, ys []int64
 	nx, ny int
 	cells  []bool
-	// clearTo counts, along each row, the cells that are not clear before i.
+	// spoiled counts, along each row, the cells that are not clear before i.
 	spoiled []int32
 }
 

@@ -23,7 +23,7 @@ func (s span) area() int64 { return (s.x1 - s.x0) * (s.y1 - s.y0) }
 
 func (s span) empty() bool { return s.x1 <= s.x0 || s.y1 <= s.y0 }
 
-// cap returns the part of s within t.
+// within returns the part of s within t.
 func (s span) within(t span) span {
 	return span{max(s.x0, t.x0), min(s.x1, t.x1), max(s.y0, t.y0), min(s.y1, t.y1)}
 }

@@ -49,3 +49,13 @@ func (r Rect) Units() float64 {
 	}
 	return r.DY.Inches() * r.DX.Feet()
 }
+
+// sane reports whether sums of the rectangle's numbers cannot overflow.
+func (r Rect) sane() bool {
+	for _, v := range [4]wood.Length{r.X, r.Y, r.DX, r.DY} {
+		if v < -2*wood.MaxLength || v > 2*wood.MaxLength {
+			return false
+		}
+	}
+	return true
+}

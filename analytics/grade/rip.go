@@ -120,20 +120,19 @@ func (r *ripping) exact(i int) {
 			return
 		}
 		s := ripped{i, r.scale[i], end, r.bench.exact[k]}
-		if to := r.freeFrom(end); r.worth(s, to) {
+		if to := r.freeFrom(end); r.worth(s, r.length, to) {
 			r.offer(s, r.filled(s, r.highOf(end)), to)
 		}
 	}
 }
 
 // loose offers every strip of glued-up parts that begins at scale[i]. A wider
-// strip meets no fewer defects and no more parts, so the first that gives
-// nothing ends the row.
+// strip meets no fewer defects and no more parts, so what a narrower one was
+// filled to bounds it, and the first that gives nothing ends the row.
 func (r *ripping) loose(i int) {
 	start := r.scale[i]
 	j, _ := slices.BinarySearch(r.scale, start+max(r.bench.opts.MinGlue, 1))
-	var filled wood.Length
-	last := band{low: -1}
+	filled, last := r.length, band{low: -1}
 	for k := 0; j < len(r.scale); j++ {
 		w := r.scale[j] - start
 		for k < len(r.bench.widths) && r.bench.widths[k] < w {
@@ -143,7 +142,7 @@ func (r *ripping) loose(i int) {
 			return
 		}
 		s := ripped{i, start, r.scale[j], r.bench.loose[k]}
-		if !r.worth(s, r.free[j]) {
+		if !r.worth(s, filled, r.free[j]) {
 			continue
 		}
 		if b := (band{r.low[i], r.high[j], s.menu}); b != last {
@@ -156,10 +155,10 @@ func (r *ripping) loose(i int) {
 	}
 }
 
-// worth reports whether a strip could better what is known at the place where
-// the saw leaves it.
-func (r *ripping) worth(s ripped, end int) bool {
-	return r.best[s.from]+(s.y1-s.y0).Metres()*r.length.Metres() > r.best[end]
+// worth reports whether a strip filled to a length would better what is known
+// at the place where the saw leaves it.
+func (r *ripping) worth(s ripped, filled wood.Length, end int) bool {
+	return r.best[s.from]+(s.y1-s.y0).Metres()*filled.Metres() > r.best[end]
 }
 
 // filled returns the length that a strip's menu fills of it; high is its first
@@ -176,21 +175,29 @@ func (r *ripping) filled(s ripped, high int) wood.Length {
 
 // offer enters a strip where it betters what is known.
 func (r *ripping) offer(s ripped, filled wood.Length, end int) {
-	if v := r.best[s.from] + (s.y1-s.y0).Metres()*filled.Metres(); v > r.best[end] {
-		r.best[end], r.chosen[end] = v, s
+	if r.worth(s, filled, end) {
+		r.best[end], r.chosen[end] = r.best[s.from]+(s.y1-s.y0).Metres()*filled.Metres(), s
 	}
 }
+
+// maxBands bounds the heights at which bound looks at each face. Above it a
+// board counts as spoiled only where defects go through, which is looser.
+const maxBands = 100
 
 // bound returns an area in square metres that no ripping plan exceeds: at each
 // height no strip is filled further than the freest menu fills a saw-thin strip
 // there.
 func (r *ripping) bound() float64 {
 	freest := r.bench.freest(r.width)
+	bands := r.strips
+	if len(r.edges) > maxBands && bands.packings(freest).exact {
+		bands.faces = faceMap{any: r.faces.both, both: r.faces.both, alike: true}
+	}
 	heights := slices.Concat([]wood.Length{0}, r.edges, []wood.Length{r.width})
 	total := 0.0
 	for i := 1; i < len(heights); i++ {
 		y0, y1 := heights[i-1], heights[i]
-		total += (y1 - y0).Metres() * r.most(freest, y0, y1, true).Metres()
+		total += (y1 - y0).Metres() * bands.most(freest, y0, y1, true).Metres()
 	}
 	return total
 }

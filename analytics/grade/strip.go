@@ -56,25 +56,6 @@ func (m *Measurer) faces(b Board) faceMap {
 	return f
 }
 
-// clearStretches appends the stretches of a strip from y0 to y1 that no
-// rectangle reaches into.
-func clearStretches(out []stretch, rects []Rect, y0, y1, length wood.Length) []stretch {
-	at := wood.Length(0)
-	for _, r := range rects {
-		if r.Y >= y1 || r.Far() <= y0 {
-			continue
-		}
-		if r.X > at {
-			out = append(out, stretch{at, min(r.X, length)})
-		}
-		at = max(at, r.Right())
-		if at >= length {
-			return out
-		}
-	}
-	return append(out, stretch{at, length})
-}
-
 // cutPiece is a piece along a strip.
 type cutPiece struct {
 	from wood.Length
@@ -104,6 +85,25 @@ func (s *strips) packings(m *menu) *packings {
 	return p
 }
 
+// clearStretches appends the stretches of a strip from y0 to y1 that no
+// rectangle reaches into.
+func (s *strips) clearStretches(out []stretch, rects []Rect, y0, y1 wood.Length) []stretch {
+	at := wood.Length(0)
+	for _, r := range rects {
+		if r.Y >= y1 || r.Far() <= y0 {
+			continue
+		}
+		if r.X > at {
+			out = append(out, stretch{at, min(r.X, s.length)})
+		}
+		at = max(at, r.Right())
+		if at >= s.length {
+			return out
+		}
+	}
+	return append(out, stretch{at, s.length})
+}
+
 // walked reports whether a strip must be walked piece by piece: its faces are
 // spoiled differently, or the sizes are too odd for a table of packings.
 func (s *strips) walked(m *menu) bool { return !s.faces.alike || !s.packings(m).exact }
@@ -115,7 +115,7 @@ func (s *strips) most(m *menu, y0, y1 wood.Length, hopeful bool) wood.Length {
 		return s.walker(m, y0, y1).run(hopeful).filled
 	}
 	p, total := s.packings(m), wood.Length(0)
-	s.clear = clearStretches(s.clear[:0], s.faces.any, y0, y1, s.length)
+	s.clear = s.clearStretches(s.clear[:0], s.faces.any, y0, y1)
 	for _, c := range s.clear {
 		total += p.most(c.to - c.from)
 	}
@@ -130,7 +130,7 @@ func (s *strips) pieces(m *menu, y0, y1 wood.Length) []cutPiece {
 	}
 	p := s.packings(m)
 	var out []cutPiece
-	for _, c := range clearStretches(nil, s.faces.any, y0, y1, s.length) {
+	for _, c := range s.clearStretches(nil, s.faces.any, y0, y1) {
 		at := c.from
 		for _, k := range p.items(c.to - c.from) {
 			out = append(out, cutPiece{at, m.items[k]})

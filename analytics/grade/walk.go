@@ -47,7 +47,7 @@ func (s *strips) walker(m *menu, y0, y1 wood.Length) *walk {
 	fine := wood.Inch / 64
 	w.menu, w.grain = m, fine*(1+s.length/(fine*maxGrains))
 	for i, rects := range [4][]Rect{s.faces.both, s.faces.top, s.faces.bottom, s.faces.any} {
-		w.clear[i] = clearStretches(w.clear[i][:0], rects, y0, y1, s.length)
+		w.clear[i] = s.clearStretches(w.clear[i][:0], rects, y0, y1)
 	}
 	return w
 }
