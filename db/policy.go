@@ -69,10 +69,11 @@ func readPolicy(ctx context.Context, q querier) (screen.Policy, error) {
 	return p, err
 }
 
-// ScreenOptions returns how the book judges: its house policy, today.
+// ScreenOptions returns how the book judges: by its house policy, and without a
+// date, as the stored verdicts are.
 func (s *Store) ScreenOptions(ctx context.Context) (screen.Options, error) {
 	policy, err := readPolicy(ctx, s.pool)
-	return screen.Options{Today: s.Now(), Policy: policy}, err
+	return screen.Options{Policy: policy}, err
 }
 
 // deriveEveryLot judges the whole book anew, in batches of one transaction.
