@@ -238,8 +238,8 @@ func (c *Cluster) Stop(ctx context.Context) error {
 
 // The shares of the five seconds.
 const (
-	fastPatience      = 4500 * time.Millisecond
-	immediatePatience = 400 * time.Millisecond
+	fastPatience      = 4000 * time.Millisecond
+	immediatePatience = 900 * time.Millisecond
 )
 
 // errForced is what Stop returns when the server had to be ended at once.

@@ -93,10 +93,8 @@ func keep(r run) error {
 	} else {
 		r.wait(signals, c.Done())
 	}
-	// Nothing is worth a checkpoint.
-	ctx, cancel := context.WithTimeout(context.Background(), time.Millisecond)
-	defer cancel()
-	_ = c.Stop(ctx)
+	endAtOnce(c.PID()) // nothing is worth a checkpoint
+	_ = c.Stop(context.Background())
 	return nil
 }
 

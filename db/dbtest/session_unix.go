@@ -21,6 +21,9 @@ func endSignals() <-chan os.Signal {
 	return c
 }
 
+// endAtOnce begins PostgreSQL's immediate shutdown.
+func endAtOnce(pid int) { _ = syscall.Kill(pid, syscall.SIGQUIT) }
+
 // lock waits for the lock on the file; the system releases it when the file
 // is closed.
 func lock(file *os.File) error {
