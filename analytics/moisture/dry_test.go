@@ -121,3 +121,16 @@ func FuzzParseDryFile(f *testing.F) {
 		require.NoError(t, err)
 	})
 }
+
+func TestAirOfADryQuestion(t *testing.T) {
+	t.Parallel()
+	air, err := moisture.AirFrom(20, 65)
+	require.NoError(t, err)
+	require.InDelta(t, 12.00, air.Mean, 0.01) // Wood handbook eq. 4-5
+	require.Positive(t, air.SD)
+	_, err = moisture.AirFrom(20, 165)
+	require.ErrorIs(t, err, wood.ErrRange)
+	a, err := moisture.AskDry(moisture.DryQuestion{File: dryFile(t, "day,percent\n0,28\n9,23\n")})
+	require.NoError(t, err)
+	require.InDelta(t, moisture.DefaultAir().Mean, a.Air.Mean, 1)
+}

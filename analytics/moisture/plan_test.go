@@ -267,3 +267,25 @@ func TestChooseTakesFromEveryLotAndWhatDriesLast(t *testing.T) {
 	_, err = moisture.Choose(boards, 31, 7)
 	require.ErrorIs(t, err, moisture.ErrSetting)
 }
+
+func TestTurnsAreWhereTheRuleChanges(t *testing.T) {
+	t.Parallel()
+	p, err := moisture.NewPlan(moisture.PlanInput{Boards: 100, Share: 0.1, Confidence: 0.9})
+	require.NoError(t, err)
+	turns := p.Sequential.Turns()
+	require.NotEmpty(t, turns)
+	require.Less(t, len(turns), len(p.Sequential.Stages)/2, "a person can read them")
+	// Following the turns decides like following the stages.
+	for _, s := range p.Sequential.Stages {
+		last := moisture.Stage{PassAt: -1, FailAt: 1 << 30}
+		for _, turn := range turns {
+			if turn.Probes <= s.Probes {
+				last = turn
+			}
+		}
+		require.Equal(t, s.PassAt, last.PassAt)
+		for x := 0; x <= s.Probes; x++ {
+			require.Equal(t, x >= s.FailAt, x >= last.FailAt, "%d of %d", x, s.Probes)
+		}
+	}
+}

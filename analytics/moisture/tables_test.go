@@ -131,3 +131,19 @@ func TestBrokenTablesAreNamed(t *testing.T) {
 		require.Error(t, parse(), name)
 	}
 }
+
+// Mills ratio values: Abramowitz and Stegun 26.2; far out by the asymptotic
+// series, where Φ itself underflows.
+func TestLogNormalTail(t *testing.T) {
+	t.Parallel()
+	for z, want := range map[float64][2]float64{
+		0:   {-0.6931471805599453, 0.7978845608028654},
+		-2:  {-3.783184, 2.373216},
+		-29: {-424.787477, 29.034404},
+		-40: {-804.608442, 40.024984},
+	} {
+		logP, ratio := logNormalTail(z)
+		require.InDelta(t, want[0], logP, 1e-4*(1-want[0]), "ln Φ(%g)", z)
+		require.InEpsilon(t, want[1], ratio, 1e-4, "φ/Φ(%g)", z)
+	}
+}
