@@ -105,7 +105,7 @@ func (w *woodOf) judge(l *lotState) error {
 			b.judgement = screen.JudgeBoard(l.findings, own, opts)
 		}
 		b.gross = float64(wood.VolumeOf(b.wood.Thickness, b.wood.Width, b.wood.Length))
-		usable, err := grade.UsableVolume(b.wood, grade.HouseOptions())
+		usable, err := grade.UsableVolume(b.wood, usableOptions(b.judgement.Verdict))
 		if err != nil {
 			return fmt.Errorf("usable volume of board %s: %w", b.id, err)
 		}
@@ -113,6 +113,17 @@ func (w *woodOf) judge(l *lotState) error {
 	}
 	l.sum()
 	return nil
+}
+
+// usableOptions counts only parts that bees do not touch for wood that may
+// serve outside alone, and every part of the house for all other wood: what a
+// board on hold could make is known before it is freed.
+func usableOptions(v screen.Verdict) grade.UsableOptions {
+	opts := grade.HouseOptions()
+	if v == screen.Outside {
+		opts.Zone = grade.Outside
+	}
+	return opts
 }
 
 // inherited returns the findings of a board and of every board it was cut from.
