@@ -56,8 +56,8 @@ func strata() []stratum {
 }
 
 const (
-	simSpot   = 0.8 // own error of a session's mean, percent
-	simShared = 0.5 // error that all sessions of a stack share
+	simSpot   = 0.8 // own error of a visit's mean, percent
+	simShared = 0.5 // error that all visits of a stack share
 	simAir    = 1.0 // doubt about the equilibrium moisture
 )
 

@@ -94,13 +94,13 @@ func logNormalTail(z float64) (logP, ratio float64) {
 // normalCDF is the standard normal distribution function.
 func normalCDF(z float64) float64 { return math.Erfc(-z/math.Sqrt2) / 2 }
 
-// observe conditions the start on all sessions at one rate and error factor and
+// observe conditions the start on all visits at one rate and error factor and
 // returns the log of their joint density.
-func observe(start normal, sessions []session, path []pathPoint, factor float64) (normal, float64) {
+func observe(start normal, visits []visit, path []pathPoint, factor float64) (normal, float64) {
 	n := start
 	var logEvidence float64
-	for i := range sessions {
-		s, at := &sessions[i], path[i]
+	for i := range visits {
+		s, at := &visits[i], path[i]
 		h := [3]float64{at.a, 1 - at.a, 1}
 		variance := square(s.sd * factor)
 		if s.limit == 0 {
@@ -123,11 +123,11 @@ const horizonDays = 3652.5
 // air returns the walker of the posterior's climate.
 func (p *Posterior) air() *air { return &air{p.climate.segments(p.Start, horizonDays)} }
 
-// path fills A and B at the sessions' days, which ascend.
-func (w *air) path(k float64, sessions []session, out []pathPoint) {
+// path fills A and B at the visits' days, which ascend.
+func (w *air) path(k float64, visits []visit, out []pathPoint) {
 	at, i := pathPoint{1, 0}, 0
-	for j := range sessions {
-		day := sessions[j].day
+	for j := range visits {
+		day := visits[j].day
 		for i < len(w.segments)-1 && w.segments[i].to <= day {
 			at = w.segments[i].through(k, w.segments[i].to, at)
 			i++

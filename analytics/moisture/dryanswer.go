@@ -44,7 +44,7 @@ type DryDate struct {
 // DryAnswer is the fit of a stack with its dates; percent, days, per day.
 type DryAnswer struct {
 	Readings  int      `json:"readings"`
-	Sessions  int      `json:"reading_days"`
+	Visits    int      `json:"reading_days"`
 	Corrected bool     `json:"corrected"`
 	Start     Estimate `json:"start_percent"`
 	// HalfTime is the time to lose half of the way to equilibrium, days, by the
@@ -201,7 +201,7 @@ func (a *DryAnswer) fill(q *DryQuestion, p *Posterior, d ReadyDates) {
 	}
 	const z = tableQuantile
 	half := func(logK float64) float64 { return math.Ln2 / math.Exp(logK) }
-	a.Sessions, a.Start, a.LogRate = p.Sessions, p.M0, p.LogRate
+	a.Visits, a.Start, a.LogRate = p.Visits, p.M0, p.LogRate
 	a.HalfTime = [3]float64{half(p.LogRate.Mean + z*p.LogRate.SD), half(p.LogRate.Mean), half(p.LogRate.Mean - z*p.LogRate.SD)}
 	a.Air = Estimate{q.Air.Mean + p.EMCShift.Mean, p.EMCShift.SD}
 	a.State, a.PNever = d.State, d.PNever

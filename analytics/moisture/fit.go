@@ -42,14 +42,14 @@ type Posterior struct {
 	// M0 is the moisture at Start in percent, LogRate is ln k, k per day, and
 	// EMCShift the doubt about the climate's equilibrium moisture, percent.
 	M0, LogRate, EMCShift Estimate
-	// Sessions is the number of reading days used.
-	Sessions int
-	Notices  []Notice
+	// Visits is the number of reading days used.
+	Visits  int
+	Notices []Notice
 
-	climate  Climate
-	prior    RatePrior
-	rates    []rateNode
-	sessions []session
+	climate Climate
+	prior   RatePrior
+	rates   []rateNode
+	visits  []visit
 }
 
 // Estimate is a posterior mean with its standard deviation.
@@ -99,26 +99,26 @@ func Fit(in FitInput) (*Posterior, error) {
 	if err := in.check(); err != nil {
 		return nil, err
 	}
-	start, sessions, notices := visits(in.Obs)
-	sessions, wetted := sinceRain(sessions, start, &in.Climate)
+	start, visits, notices := groupVisits(in.Obs)
+	visits, wetted := sinceRain(visits, start, &in.Climate)
 	notices = append(notices, wetted...)
 	switch {
-	case len(sessions) == 1:
+	case len(visits) == 1:
 		notices = append(notices, Notice{NoticeOneReading, "One reading day: the drying rate is only what is usual for this wood."})
-	case allEqual(sessions):
+	case allEqual(visits):
 		notices = append(notices, Notice{NoticeAllEqual, "All readings are equal: the stack is at equilibrium, or the meter is stuck."})
 	}
-	// Time zero moves to the first session in use.
-	sessions = slices.Clone(sessions)
-	offset := sessions[0].day
-	for i := range sessions {
-		sessions[i].day -= offset
+	// Time zero moves to the first visit in use.
+	visits = slices.Clone(visits)
+	offset := visits[0].day
+	for i := range visits {
+		visits[i].day -= offset
 	}
 	zero := start.Add(time.Duration(offset * 24 * float64(time.Hour)))
 	p := &Posterior{
-		Start: zero, Last: zero.Add(time.Duration(sessions[len(sessions)-1].day * 24 * float64(time.Hour))),
-		Sessions: len(sessions), Notices: notices,
-		climate: in.Climate, prior: in.Prior, sessions: sessions,
+		Start: zero, Last: zero.Add(time.Duration(visits[len(visits)-1].day * 24 * float64(time.Hour))),
+		Visits: len(visits), Notices: notices,
+		climate: in.Climate, prior: in.Prior, visits: visits,
 	}
 	p.integrate(in.startPrior())
 	return p, nil
@@ -168,25 +168,25 @@ const (
 // integrate lays the grid and weighs its nodes.
 func (p *Posterior) integrate(start normal) {
 	var shared float64
-	for _, s := range p.sessions {
+	for _, s := range p.visits {
 		shared += s.shared
 	}
-	shared /= float64(len(p.sessions))
+	shared /= float64(len(p.visits))
 	start.cov[2][2] = shared * shared
 	air := p.air()
 	low, high := p.bracket(start, air)
 	p.rates = make([]rateNode, gridNodes)
 	step := (high - low) / (gridNodes - 1)
-	paths := make([]pathPoint, len(p.sessions))
+	paths := make([]pathPoint, len(p.visits))
 	best := math.Inf(-1)
 	for i := range p.rates {
 		r := &p.rates[i]
 		r.logK = low + step*float64(i)
 		r.k = math.Exp(r.logK)
-		air.path(r.k, p.sessions, paths)
+		air.path(r.k, p.visits, paths)
 		r.nodes = make([]node, len(errorNodes))
 		for j, e := range errorNodes {
-			n, logEvidence := observe(start, p.sessions, paths, e.factor)
+			n, logEvidence := observe(start, p.visits, paths, e.factor)
 			logWeight := logEvidence + math.Log(e.weight) - square((r.logK-p.prior.MeanLog)/p.prior.SDLog)/2
 			r.nodes[j] = node{logWeight, n}
 			best = max(best, logWeight)
@@ -224,15 +224,15 @@ func (p *Posterior) normalize(best float64) {
 // peak until it is resolved.
 func (p *Posterior) bracket(start normal, air *air) (low, high float64) {
 	low, high = p.prior.MeanLog-6*p.prior.SDLog, p.prior.MeanLog+6*p.prior.SDLog
-	paths := make([]pathPoint, len(p.sessions))
+	paths := make([]pathPoint, len(p.visits))
 	var value [scanNodes]float64
 	for range 6 {
 		step := (high - low) / (scanNodes - 1)
 		top := 0
 		for i := range value {
 			logK := low + step*float64(i)
-			air.path(math.Exp(logK), p.sessions, paths)
-			_, value[i] = observe(start, p.sessions, paths, 1)
+			air.path(math.Exp(logK), p.visits, paths)
+			_, value[i] = observe(start, p.visits, paths, 1)
 			value[i] -= square((logK-p.prior.MeanLog)/p.prior.SDLog) / 2
 			if value[i] > value[top] {
 				top = i

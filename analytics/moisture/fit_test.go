@@ -162,7 +162,7 @@ func TestNoticesNameWhatIsOdd(t *testing.T) {
 	for name, c := range map[string]struct {
 		days, percent []float64
 		want          []moisture.NoticeKind
-		sessions      int
+		visits        int
 	}{
 		"nothing odd":   {[]float64{0, 7, 14}, []float64{30, 26, 23}, []moisture.NoticeKind{}, 3},
 		"one reading":   {[]float64{0}, []float64{30}, []moisture.NoticeKind{moisture.NoticeOneReading}, 1},
@@ -175,7 +175,7 @@ func TestNoticesNameWhatIsOdd(t *testing.T) {
 	} {
 		p := fit(t, softInput(c.days, c.percent))
 		require.Equal(t, c.want, kinds(p.Notices), name)
-		require.Equal(t, c.sessions, p.Sessions, name)
+		require.Equal(t, c.visits, p.Visits, name)
 	}
 	same := softInput([]float64{0, 0, 9}, []float64{30, 31, 26})
 	for i := range same.Obs {
@@ -285,7 +285,7 @@ func TestReadyDatesAreOrderedAndFollowTheTarget(t *testing.T) {
 
 func TestMorningIsNotBeforeNoon(t *testing.T) {
 	t.Parallel()
-	// Boards read on one day are one session; their scatter widens the error.
+	// Boards read on one day are one visit; their scatter widens the error.
 	in := softInput(nil, nil)
 	for day := range 3 {
 		for board := range 10 {
@@ -294,7 +294,7 @@ func TestMorningIsNotBeforeNoon(t *testing.T) {
 		}
 	}
 	p := fit(t, in)
-	require.Equal(t, 3, p.Sessions)
+	require.Equal(t, 3, p.Visits)
 	require.InDelta(t, 30, p.M0.Mean, 0.8)
 	require.Greater(t, p.M0.SD, 0.8/math.Sqrt(10), "boards differ by more than the meter's error")
 }

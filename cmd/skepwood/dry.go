@@ -96,7 +96,7 @@ func (c *dryCmd) read(std *streams) (string, error) {
 // sheet lays the answer out for reading.
 func (c *dryCmd) sheet(a moisture.DryAnswer) *deskSheet {
 	s := &deskSheet{sources: a.Sources}
-	s.line("readings", "%d on %d days", a.Readings, a.Sessions)
+	s.line("readings", "%d on %d days", a.Readings, a.Visits)
 	s.line("moisture at the first", "%.1f %% (± %.1f)", a.Start.Mean, a.Start.SD)
 	s.line("half of the way takes", "%.0f days (%.0f to %.0f)", a.HalfTime[1], a.HalfTime[0], a.HalfTime[2])
 	s.line("air holds wood at", "%.1f %% (± %.1f)", a.Air.Mean, a.Air.SD)

@@ -7,10 +7,10 @@ import (
 	"time"
 )
 
-// session is one visit to the stack with the meter: its readings averaged, or
+// visit is one visit to the stack with the meter: its readings averaged, or
 // one reading that is only a limit.
-type session struct {
-	day    float64 // days since the first session
+type visit struct {
+	day    float64 // days since the first visit
 	value  float64
 	sd     float64 // of the mean, without what is shared
 	shared float64
@@ -18,8 +18,8 @@ type session struct {
 	n      int
 }
 
-// sessionGap ends a session: readings within half a day belong together.
-const sessionGap = 12 * time.Hour
+// visitGap ends a visit: readings within half a day belong together.
+const visitGap = 12 * time.Hour
 
 // defaultSD stands in for an observation without one, percent.
 const defaultSD = 1.0
@@ -46,8 +46,8 @@ func checkObs(obs []Obs, now time.Time) error {
 	return nil
 }
 
-// visits sorts and groups observations into sessions, and says what it noticed.
-func visits(obs []Obs) (start time.Time, out []session, notices []Notice) {
+// groupVisits sorts and groups observations into visits, and says what it noticed.
+func groupVisits(obs []Obs) (start time.Time, out []visit, notices []Notice) {
 	byTime := func(a, b Obs) int { return a.At.Compare(b.At) }
 	if !slices.IsSortedFunc(obs, byTime) {
 		notices = append(notices, Notice{NoticeOutOfOrder, "The readings were not in order of time; they were sorted."})
@@ -64,11 +64,11 @@ func visits(obs []Obs) (start time.Time, out []session, notices []Notice) {
 	for i := 0; i < len(obs); {
 		j := i + 1
 		// Half a day after the first, not after the last, so that hourly
-		// readings of a whole week do not become one session.
-		for j < len(obs) && obs[j].At.Sub(obs[i].At) < sessionGap {
+		// readings of a whole week do not become one visit.
+		for j < len(obs) && obs[j].At.Sub(obs[i].At) < visitGap {
 			j++
 		}
-		out = append(out, visit(obs[i:j], start, scatter)...)
+		out = append(out, meanVisit(obs[i:j], start, scatter))
 		i = j
 	}
 	return start, out, append(notices, limitNotices(obs)...)
@@ -76,7 +76,7 @@ func visits(obs []Obs) (start time.Time, out []session, notices []Notice) {
 
 // sameMinute counts observations that repeat the spot and minute of an earlier
 // one. Such a pair is one look at one spot, but averaging it is right as it
-// stands: the session mean weighs them alike.
+// stands: the visit mean weighs them alike.
 func sameMinute(obs []Obs) int {
 	type spot struct {
 		board, place string
@@ -98,11 +98,11 @@ func sameMinute(obs []Obs) int {
 	return repeated
 }
 
-// visit averages the readings of one session. Limits of the same kind become
-// one observation: the stack as a whole was beyond it as often as not, so a
-// session of mixed numbers and limits counts each limit at its bound.
-func visit(obs []Obs, start time.Time, scatter float64) []session {
-	// The mean of the session stands for the stack, its error shrinking with
+// meanVisit averages the readings of one visit. A visit of limits only is a
+// limit; among numbers each limit counts at its bound, the nearest that is
+// certain.
+func meanVisit(obs []Obs, start time.Time, scatter float64) visit {
+	// The mean of the visit stands for the stack, its error shrinking with
 	// the number of boards read.
 	known := 0
 	for _, o := range obs {
@@ -127,20 +127,20 @@ func visit(obs []Obs, start time.Time, scatter float64) []session {
 	}
 	// The mean of the times, because a long round of readings has a middle.
 	n := float64(len(obs))
-	s := session{day: days / n, value: sum / n, sd: math.Sqrt(variance) / n, shared: shared / n, n: len(obs)}
+	s := visit{day: days / n, value: sum / n, sd: math.Sqrt(variance) / n, shared: shared / n, n: len(obs)}
 	if known == 0 {
-		// Every reading was beyond the instrument: the session is a limit.
+		// Every reading was beyond the instrument: the visit is a limit.
 		s.limit = 1
 		if obs[0].Range == RangeBelow {
 			s.limit = -1
 		}
 		s.sd = max(s.sd, defaultSD)
 	}
-	return []session{s}
+	return s
 }
 
-// boardScatter estimates the variance of single readings about their session's
-// mean, from sessions of several readings; zero when there are too few to tell.
+// boardScatter estimates the variance of single readings about their visit's
+// mean, from visits of several readings; zero when there are too few to tell.
 // It is larger than a reading's own variance when the boards differ.
 func boardScatter(obs []Obs) float64 {
 	var squares float64
@@ -148,7 +148,7 @@ func boardScatter(obs []Obs) float64 {
 	for i := 0; i < len(obs); {
 		j := i
 		var sum, second, n float64
-		for ; j < len(obs) && obs[j].At.Sub(obs[i].At) < sessionGap; j++ {
+		for ; j < len(obs) && obs[j].At.Sub(obs[i].At) < visitGap; j++ {
 			// Limits have no scatter to tell.
 			if obs[j].Known() {
 				sum, second, n = sum+obs[j].Percent, second+square(obs[j].Percent), n+1
@@ -189,10 +189,10 @@ func limitNotices(obs []Obs) []Notice {
 	return out
 }
 
-// sinceRain drops the sessions before the last wetting: a rise, beyond the
+// sinceRain drops the visits before the last wetting: a rise, beyond the
 // readings' error, to a moisture that the air cannot explain. A rise toward the
 // equilibrium from below is only noticed.
-func sinceRain(s []session, start time.Time, c *Climate) ([]session, []Notice) {
+func sinceRain(s []visit, start time.Time, c *Climate) ([]visit, []Notice) {
 	var notices []Notice
 	// From the newest back: only the last wetting matters, because everything
 	// before it dried a stack that is wet again.
@@ -222,8 +222,8 @@ func sinceRain(s []session, start time.Time, c *Climate) ([]session, []Notice) {
 	return s, notices
 }
 
-// allEqual reports whether at least three sessions show the same number.
-func allEqual(s []session) bool {
+// allEqual reports whether at least three visits show the same number.
+func allEqual(s []visit) bool {
 	if len(s) < 3 {
 		return false
 	}
