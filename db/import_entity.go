@@ -3,6 +3,7 @@ package db
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -174,10 +175,18 @@ func (e *Entity[T]) parseRow(run *importRun, l layout, cells []string, row int) 
 	}
 	if !s.faulty && e.check != nil {
 		for _, f := range e.check(&s.rec, run.env) {
+			if i := e.at(f.Field); i >= 0 && texts[i] != "" {
+				f.Value = clip(strings.TrimSpace(texts[i])) // as it stands in the sheet
+			}
 			s.fail(run, f)
 		}
 	}
 	return s
+}
+
+// at returns the place of a column, or -1.
+func (e *Entity[T]) at(name string) int {
+	return slices.IndexFunc(e.columns, func(c Column[T]) bool { return c.Name == name })
 }
 
 // fail notes a fault of the row; nil is none.

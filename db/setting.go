@@ -82,6 +82,10 @@ var startFigures = []Setting{
 
 func day(y int, m time.Month, d int) time.Time { return time.Date(y, m, d, 0, 0, 0, 0, time.UTC) }
 
+// figuresEpoch is when the first figures count as entered: the same moment in
+// every book, so that a book made from another's sheets exports the same ones.
+var figuresEpoch = day(2000, 1, 1)
+
 // EnsureFigures writes the first figures into a book that has none.
 func (s *Store) EnsureFigures(ctx context.Context) error {
 	keeper, err := s.Keeper(ctx)
@@ -94,7 +98,7 @@ func (s *Store) EnsureFigures(ctx context.Context) error {
 			return err
 		}
 		for _, f := range startFigures {
-			f.Base = Base{ID: derivedID("setting", Settings.identity(&f)), KeeperID: keeper.ID, ReceivedAt: s.Now()}
+			f.Base = Base{ID: derivedID("setting", Settings.identity(&f)), KeeperID: keeper.ID, ReceivedAt: figuresEpoch}
 			if _, err := Settings.insert(ctx, tx, &f); err != nil {
 				return fmt.Errorf("write the first figures: %w", err)
 			}
