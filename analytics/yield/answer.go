@@ -113,14 +113,16 @@ type Choice struct {
 	SourceID string  `json:"source"` // empty for staying home
 	Home     bool    `json:"home"`
 	Net      float64 `json:"net"` // expected, of that day alone
-	// Learn is what one trip is expected to add to each later trip by what it
-	// shows (knowledge gradient), Season what that is worth over the drives left.
-	Learn  float64 `json:"learn"`
-	Season float64 `json:"season"`
-	// Score is Net + Season, by which choices are sorted.
+	// Learn is how much one trip there is expected to raise the net of the best
+	// choice of each later drive by what it shows (knowledge gradient).
+	Learn float64 `json:"learn"`
+	// Premium is what the drives left make finding out about it worth, per drive.
+	Premium float64 `json:"premium"`
+	// Score is Net + Premium, the sure net per drive that would be just as good; the
+	// choices are sorted by it.
 	Score float64 `json:"score"`
-	// TryOnce and TryThrice are the expected gain of one and of three trips before
-	// deciding on the place, against never going, costs counted.
+	// TryOnce and TryThrice are the expected gain over the season of one and of
+	// three trips before deciding on the place, against the best other choice.
 	TryOnce   float64 `json:"try_once"`
 	TryThrice float64 `json:"try_thrice"`
 	Reason    Reason  `json:"reason"`
@@ -132,9 +134,11 @@ type Reason string
 
 // The reasons of a choice.
 const (
-	// KnownToPay means the next trip is expected to pay by itself.
+	// KnownToPay means that it has been seen and pays in the long run, with 90 %
+	// certainty.
 	KnownToPay Reason = "known to pay"
-	// WorthFindingOut means what the trip shows is worth more than it may cost.
+	// WorthFindingOut means that it may pay, and that what a trip shows is worth what
+	// it may cost.
 	WorthFindingOut Reason = "worth finding out"
 	// DoesNotPay means neither.
 	DoesNotPay Reason = "does not pay"

@@ -1,0 +1,161 @@
+package yield
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+)
+
+// advise compares every place and staying home for the coming drive. Each is
+// scored by the sure net per drive that would be just as good over the drives left:
+// its expected net and a premium for what trying it may show. That is an index of a
+// bandit with a finite horizon (Gittins 1979, J. Royal Statistical Society B
+// 41:148-177), with trying restricted to a number of trips before deciding: one
+// noisy trip often changes no decision where three would (Frazier and Powell 2010,
+// Decision Analysis 7:378-403). Learn is the plain knowledge gradient of one trip
+// (Frazier, Powell and Dayanik 2008, SIAM J. Control Optim. 47:2410-2439). Beliefs
+// are taken as normal and a trip as telling about its own source only.
+func (m *Model) advise(all []*priced, currency string) Advice {
+	best, second := leaders(all)
+	index := newPremiums(m.opts.Horizon)
+	a := Advice{Horizon: m.opts.Horizon, Choices: make([]Choice, 0, len(all)+1)}
+	for i, p := range all {
+		other := best.mean
+		if i == best.at {
+			other = second.mean
+		}
+		q := question{ahead: p.mean - other, sd: p.sd, resolves: p.resolves, horizon: m.opts.Horizon}
+		c := Choice{SourceID: p.answer.SourceID, Net: p.mean, Learn: q.learn(1), TryOnce: q.try(1), TryThrice: q.try(3)}
+		c.Premium = p.sd * index.of(p.resolves)
+		c.Score = c.Net + c.Premium
+		c.Reason = p.reason(c.Score)
+		a.Choices = append(a.Choices, c)
+	}
+	a.Choices = append(a.Choices, Choice{Home: true, Reason: StayHome})
+	slices.SortStableFunc(a.Choices, func(x, y Choice) int { return cmp.Compare(y.Score, x.Score) })
+	inParts(len(a.Choices), func(from, to int) {
+		for i := from; i < to; i++ {
+			a.Choices[i].Sentence = a.Choices[i].sentence(currency)
+		}
+	})
+	return a
+}
+
+// leader is a choice by its expected net; at is −1 for staying home.
+type leader struct {
+	at   int
+	mean float64
+}
+
+// leaders returns the best and second best of all places and home.
+func leaders(all []*priced) (best, second leader) {
+	best, second = leader{-1, 0}, leader{-1, math.Inf(-1)}
+	for i, p := range all {
+		switch {
+		case p.mean > best.mean:
+			best, second = leader{i, p.mean}, best
+		case p.mean > second.mean:
+			second = leader{i, p.mean}
+		}
+	}
+	return best, second
+}
+
+// question is whether to try a place that is believed to be ahead of another by
+// so much, give or take sd, of whose variance one trip resolves a share.
+type question struct {
+	ahead, sd, resolves float64
+	horizon             int
+}
+
+// resolvedBy is the share of the standard deviation that n independent trips
+// resolve where one resolves the share r of the variance.
+func resolvedBy(n int, r float64) float64 {
+	trips := float64(n)
+	return math.Sqrt(trips * r / (1 + (trips-1)*r))
+}
+
+// learn is the expected rise of the better of the two from n trips.
+func (q question) learn(n int) float64 { return gain(q.ahead, q.sd*resolvedBy(n, q.resolves)) }
+
+// try is the expected gain over the season of n trips to the place and then
+// keeping to the better of the two, against keeping to the other all season.
+func (q question) try(n int) float64 {
+	n = min(n, q.horizon)
+	return float64(n)*q.ahead + float64(q.horizon-n)*(math.Max(0, q.ahead)+q.learn(n))
+}
+
+// trials are the numbers of trips after which a place may be decided on.
+var trials = []int{1, 2, 3, 4, 6, 8, 12, 16, 24}
+
+// premiums tabulates the premium for a place of standard deviation 1 over the
+// square root of what one trip resolves; it scales with the standard deviation.
+type premiums [33]float64
+
+func newPremiums(horizon int) *premiums {
+	var p premiums
+	for k := range p {
+		root := float64(k) / float64(len(p)-1)
+		p[k] = premium(root*root, horizon)
+	}
+	return &p
+}
+
+// of reads the table linearly.
+func (p *premiums) of(resolves float64) float64 {
+	at := math.Sqrt(min(max(resolves, 0), 1)) * float64(len(p)-1)
+	i := min(int(at), len(p)-2)
+	return p[i] + (p[i+1]-p[i])*(at-float64(i))
+}
+
+// premium finds by bisection how far behind a sure thing a place may be so that
+// trying it first is just as good.
+func premium(resolves float64, horizon int) float64 {
+	low, high := 0.0, 6.0
+	for range 24 {
+		q := question{ahead: -(low + high) / 2, sd: 1, resolves: resolves, horizon: horizon}
+		worth := math.Inf(-1)
+		for _, n := range trials {
+			if n < horizon {
+				worth = math.Max(worth, q.try(n))
+			}
+		}
+		if worth > 0 {
+			low = -q.ahead
+		} else {
+			high = -q.ahead
+		}
+	}
+	return low
+}
+
+// reason says why a place stands where it stands: it is known to pay if it has
+// been seen and pays in the long run with 90 % certainty.
+func (p *priced) reason(score float64) Reason {
+	const tenth = -1.2815515655446004 // normal quantile of 0.1
+	switch {
+	case p.answer.N > 0 && p.belief.at(tenth) > 0:
+		return KnownToPay
+	case score > 0:
+		return WorthFindingOut
+	default:
+		return DoesNotPay
+	}
+}
+
+// sentence says a choice in words.
+func (c *Choice) sentence(currency string) string {
+	money := func(x float64) string { return FormatMinor(x, currency) + " " + currency }
+	switch c.Reason {
+	case StayHome:
+		return "Stay home: nothing spent, nothing won."
+	case KnownToPay:
+		return fmt.Sprintf("%s is known to pay: %s is expected of the day.", c.SourceID, money(c.Net))
+	case WorthFindingOut:
+		return fmt.Sprintf("%s is worth finding out: %s is expected of the day, and for what it may show it is as good as a sure %s.",
+			c.SourceID, money(c.Net), money(c.Score))
+	default:
+		return fmt.Sprintf("%s does not pay: %s is expected of the day, and what it may show is not worth that.", c.SourceID, money(c.Net))
+	}
+}

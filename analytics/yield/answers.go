@@ -1,0 +1,212 @@
+package yield
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"runtime"
+	"slices"
+	"sync"
+
+	"gonum.org/v1/gonum/mathext"
+)
+
+// Terms returns the prices of the day of the next drive.
+func (m *Model) Terms() Terms { return m.terms }
+
+// Answers answers for the prices of the day of the next drive.
+func (m *Model) Answers() *Answers { return m.answers(m.terms) }
+
+// AnswersAt answers for other terms without learning again: what if. The error
+// wraps ErrOption or ErrCurrency.
+func (m *Model) AnswersAt(terms Terms) (*Answers, error) {
+	if err := m.checkTerms(terms); err != nil {
+		return nil, err
+	}
+	return m.answers(terms), nil
+}
+
+func (m *Model) checkTerms(t Terms) error {
+	if t.Currency != m.terms.Currency {
+		return fmt.Errorf("%w: the book is in %q, the terms in %q: give both in one", ErrCurrency, m.terms.Currency, t.Currency)
+	}
+	for _, price := range []float64{t.Mile, t.Inside, t.Outside, t.Disposal, t.Hour} {
+		if !(price >= 0) || math.IsInf(price, 0) {
+			return fmt.Errorf("%w: a price of %v: enter zero or more", ErrOption, price)
+		}
+	}
+	if math.IsNaN(t.LotMinutes) || math.Abs(t.LotMinutes) > MaxMinutes {
+		return fmt.Errorf("%w: %v minutes more per lot: enter -%d to %d", ErrOption, t.LotMinutes, MaxMinutes, MaxMinutes)
+	}
+	return nil
+}
+
+func (m *Model) answers(t Terms) *Answers {
+	all := make([]*priced, len(m.sources))
+	inParts(len(all), func(from, to int) {
+		var work forecast
+		for i := from; i < to; i++ {
+			all[i] = m.price(&m.sources[i], t, &work)
+		}
+	})
+	slices.SortFunc(all, func(a, b *priced) int {
+		return cmp.Or(cmp.Compare(b.mean, a.mean), cmp.Compare(a.answer.SourceID, b.answer.SourceID))
+	})
+	m.rank(all)
+	a := &Answers{
+		Terms: t, Today: m.opts.Today, Seed: m.opts.Seed, Sources: make([]Answer, len(all)),
+		Next: m.advise(all, t.Currency), Changing: m.changing, Seasonal: m.season.supported, Grouped: m.grouped,
+	}
+	inParts(len(all), func(from, to int) {
+		for i := from; i < to; i++ {
+			all[i].answer.Sentence = sentence(&all[i].answer, t)
+			a.Sources[i] = all[i].answer
+		}
+	})
+	return a
+}
+
+// inParts runs do over parts of 0 to n, at once where there are many: each part
+// writes places of its own, so the result does not depend on the parts.
+func inParts(n int, do func(from, to int)) {
+	const small = 100
+	parts := min(runtime.GOMAXPROCS(0), n/small)
+	if parts < 2 {
+		do(0, n)
+		return
+	}
+	var wait sync.WaitGroup
+	for p := range parts {
+		wait.Go(func() { do(p*n/parts, (p+1)*n/parts) })
+	}
+	wait.Wait()
+}
+
+// price answers for one source, all but its place among the others.
+func (m *Model) price(s *sourceFit, t Terms, work *forecast) *priced {
+	p := m.expected(s, t)
+	f := m.next(s, t, work)
+	a := &p.answer
+	*a = Answer{
+		SourceID: s.id, Kind: s.kind, N: s.n, Empty: s.empty, Estimated: s.estimated, Last: s.last, Evidence: evidence(s.n),
+		Next:      f.spread(p.mean),
+		Expected:  p.belief.spread(p.mean, p.sd*p.sd),
+		Pays:      1 - f.cdf(0).High,
+		HeldShare: s.heldShare, Miles: s.miles, Drift: s.drift,
+	}
+	a.Next.SD = math.Max(a.Next.SD, p.sd)
+	a.Volume, a.Usable = m.quantities(s, work)
+	a.EmptyChance = s.emptyChance()
+	a.UsableShare = Figure{Value: s.share.mean, Low: s.share.interval.Low, High: s.share.interval.High, N: s.n - s.empty, Known: true}
+	m.perUnit(a, s, t)
+	a.Doubt = m.doubt(s, t, p)
+	return p
+}
+
+func evidence(n int) Evidence {
+	switch {
+	case n == 0:
+		return NoTrips
+	case n < 5:
+		return FewTrips
+	default:
+		return OwnTrips
+	}
+}
+
+// perUnit fills in what is counted per hour, per mile and in miles. The doubt
+// shown is that of the expected net; minutes and miles are taken at their means.
+func (m *Model) perUnit(a *Answer, s *sourceFit, t Terms) {
+	d := m.trip(s, t)
+	brings := s.chance.p * s.volume.expNext
+	a.Minutes = d.drive*s.time.expNext + brings*d.handling(s.time.expNext)
+	per := func(unit float64, known bool, why string) Figure {
+		if !known || unit <= 0 {
+			return Figure{N: s.n, Why: why}
+		}
+		e := a.Expected
+		return Figure{Value: e.Mean / unit, Low: e.Most.Low / unit, High: e.Most.High / unit, N: s.n, Known: true}
+	}
+	a.PerHour = per(a.Minutes/60, m.timed, "no trip in the book has its minutes noted")
+	a.PerMile = per(s.miles, true, "no extra miles are driven for it")
+	perMile := t.Mile + t.Hour/60*m.clock.perMile*s.time.expNext
+	if perMile <= 0 {
+		a.BreakEvenMiles = Figure{N: s.n, Why: "a mile costs nothing"}
+		return
+	}
+	e := a.Expected
+	a.BreakEvenMiles = Figure{
+		Value: s.miles + e.Mean/perMile, Low: s.miles + e.Most.Low/perMile, High: s.miles + e.Most.High/perMile, N: s.n, Known: true,
+	}
+}
+
+// quantities returns the forecasts of volume and usable volume of the next trip.
+func (m *Model) quantities(s *sourceFit, work *forecast) (volume, usable Spread) {
+	alive := s.chance.p * (1 - s.share.dead)
+	*work = forecast{lines: work.lines[:0], atomW: 1 - s.chance.p}
+	work.lines = append(work.lines, line{of: &s.volumes, a: 1, w: s.chance.p})
+	brings := s.chance.p * s.volume.expNext
+	volume = work.spread(brings)
+	*work = forecast{lines: work.lines[:0], atomW: 1 - alive}
+	const third = 3 // the shares alone are laid out evenly, so every third will do
+	for k := 1; k < latticePoints; k += third {
+		work.lines = append(work.lines, line{of: &s.volumes, a: s.shares[k], w: alive * third / latticePoints})
+	}
+	return volume, work.spread(brings * s.share.mean)
+}
+
+// emptyChance is the chance of coming home with nothing; its interval is that
+// of the beta distribution with the same mean and variance.
+func (s *sourceFit) emptyChance() Figure {
+	p, v := 1-s.chance.p, s.chance.variance()
+	b := betaLimits(p, v)
+	return Figure{Value: p, Low: b.Low, High: b.High, N: s.n, Known: true}
+}
+
+// betaLimits returns the central 90 % of the beta distribution with the given
+// mean and variance.
+func betaLimits(mean, variance float64) Bounds {
+	total := mean*(1-mean)/math.Max(variance, 1e-12) - 1
+	if total <= 0 { // all of it at the ends
+		return Bounds{0, 1}
+	}
+	a, b := mean*total, (1-mean)*total
+	if a >= 1 && b >= 1 {
+		return Bounds{betaQuantile(a, b, -1), betaQuantile(a, b, 1)}
+	}
+	return Bounds{mathext.InvRegIncBeta(a, b, 0.05), mathext.InvRegIncBeta(a, b, 0.95)}
+}
+
+// betaQuantile approximates the 5 % (side −1) or 95 % (side 1) quantile of a
+// beta distribution with both parameters at least 1, within 0.003. Source:
+// Abramowitz and Stegun 1964, formula 26.5.22.
+func betaQuantile(a, b, side float64) float64 {
+	const y = 1.6448536269514722
+	const lambda = (y*y - 3) / 6
+	p, q := 1/(2*a-1), 1/(2*b-1)
+	h := 2 / (p + q)
+	w := -side*y*math.Sqrt(h+lambda)/h - (q-p)*(lambda+5.0/6-2/(3*h))
+	return a / (a + b*math.Exp(2*w))
+}
+
+// doubt splits the doubt about what the next trip brings. For independent
+// factors the logs of E[X²]/E[X]² add up, so each factor has its own part;
+// minutes add to the money instead and are set against it by variance.
+func (m *Model) doubt(s *sourceFit, t Terms, p *priced) Doubt {
+	volume := math.Log(math.Max(1, s.volumes.square/(s.volume.expNext*s.volume.expNext)))
+	empty := -math.Log(math.Max(1e-300, s.chance.p))
+	share := 0.0
+	if s.share.mean > 0 {
+		share = math.Log1p(s.share.nextVar / (s.share.mean * s.share.mean))
+	}
+	var d Doubt
+	if sum := volume + empty + share; sum > 0 {
+		d = Doubt{Emptiness: empty / sum, Volume: volume / sum, Usability: share / sum}
+	}
+	if all := p.answer.Next.SD * p.answer.Next.SD; t.Hour > 0 && all > 0 {
+		minutes := t.Hour / 60 * p.answer.Minutes
+		d.Time = min(1, minutes*minutes*math.Expm1(s.time.nextVar)/all)
+		d.Emptiness, d.Volume, d.Usability = d.Emptiness*(1-d.Time), d.Volume*(1-d.Time), d.Usability*(1-d.Time)
+	}
+	return d
+}

@@ -1,0 +1,143 @@
+package yield
+
+import (
+	"cmp"
+	"math"
+	"math/rand/v2"
+	"slices"
+)
+
+// rank fills in the chance of being best, the expected rank and the set that
+// cannot be told apart from the best. Draws are used for the first alone; they
+// come from the seed of the options, so the same book gives the same figures.
+func (m *Model) rank(all []*priced) {
+	if len(all) == 0 {
+		return
+	}
+	wins := m.drawBest(all)
+	expectedRanks(all)
+	for i := range all {
+		all[i].answer.BestChance = wins[i]
+	}
+	// The likeliest winners that together hold the best with 90 %.
+	order := make([]int, len(all))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(wins[b], wins[a]) })
+	var sum float64
+	for _, i := range order {
+		if sum >= 0.9 {
+			break
+		}
+		all[i].answer.Contender = true
+		sum += wins[i]
+	}
+}
+
+// drawsFor keeps the work of ranking bounded: at least 200 draws.
+func (m *Model) drawsFor(n int) int { return max(200, min(m.opts.Draws, 300*1000/n)) }
+
+// drawBest draws all sources together and counts how often each is best. What
+// sources of one kind have in common is drawn once for the kind.
+func (m *Model) drawBest(all []*priced) []float64 {
+	wins := make([]float64, len(all))
+	kinds := map[string]int{}
+	kind := make([]int, len(all))
+	own, shared := make([]float64, len(all)), make([]float64, len(all))
+	for i := range all {
+		name := all[i].answer.Kind
+		if !m.grouped {
+			name = "" // one book, one common mean
+		}
+		k, ok := kinds[name]
+		if !ok {
+			k = len(kinds)
+			kinds[name] = k
+		}
+		kind[i] = k
+		common := min(max(all[i].common, 0), 1)
+		own[i], shared[i] = math.Sqrt(1-common), math.Sqrt(common)
+	}
+	open := contenders(all)
+	random := rand.New(rand.NewPCG(m.opts.Seed, 0x5ee9))
+	draws := m.drawsFor(len(all))
+	of := make([]float64, len(kinds))
+	for range draws {
+		for k := range of {
+			of[k] = random.NormFloat64()
+		}
+		best, top := open[0], math.Inf(-1)
+		for _, i := range open {
+			if v := all[i].belief.at(own[i]*random.NormFloat64() + shared[i]*of[kind[i]]); v > top {
+				best, top = i, v
+			}
+		}
+		wins[best] += 1 / float64(draws)
+	}
+	return wins
+}
+
+// contenders leaves out the sources that could be best only if they did better
+// than 4 standard deviations while the one with the best low end did worse than 2:
+// less often than the draws could show.
+func contenders(all []*priced) []int {
+	floor := math.Inf(-1)
+	for _, p := range all {
+		floor = math.Max(floor, p.belief.at(-2))
+	}
+	var open []int
+	for i, p := range all {
+		if p.belief.at(4) >= floor {
+			open = append(open, i)
+		}
+	}
+	return open
+}
+
+// rankPoints are the points by which a belief enters the expected ranks.
+const rankPoints = 16
+
+// expectedRanks computes 1 + Σ P(another nets more) with every belief as
+// rankPoints values of equal probability, sorted together once.
+func expectedRanks(all []*priced) {
+	type point struct {
+		x   float64
+		own int
+	}
+	points := make([]point, 0, rankPoints*len(all))
+	for i := range all {
+		for k := range rankPoints {
+			points = append(points, point{all[i].belief.at(rankZ[k]), i})
+		}
+	}
+	slices.SortFunc(points, func(a, b point) int { return cmp.Or(cmp.Compare(b.x, a.x), cmp.Compare(a.own, b.own)) })
+	ownAbove := make([]int, len(all))
+	for from := 0; from < len(points); {
+		to := from
+		for to < len(points) && points[to].x == points[from].x {
+			to++
+		}
+		// Equal values share the places they take.
+		ownHere := map[int]int{}
+		if to-from > 1 {
+			for _, p := range points[from:to] {
+				ownHere[p.own]++
+			}
+		}
+		for _, p := range points[from:to] {
+			above := float64(from - ownAbove[p.own])
+			if to-from > 1 {
+				above += float64(to-from-ownHere[p.own]) / 2
+			}
+			all[p.own].answer.ExpectedRank += above / (rankPoints * rankPoints)
+		}
+		for _, p := range points[from:to] {
+			ownAbove[p.own]++
+		}
+		from = to
+	}
+	for i := range all {
+		all[i].answer.ExpectedRank++
+	}
+}

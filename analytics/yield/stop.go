@@ -1,0 +1,53 @@
+package yield
+
+import (
+	"fmt"
+	"math"
+)
+
+// Stop returns what is expected of a source as a stop of a round, at the prices
+// of the day of the next drive; the place is left to the caller. The error wraps
+// ErrUnknownSource.
+func (m *Model) Stop(sourceID string) (Stop, error) {
+	i := m.find(sourceID)
+	if i < 0 {
+		return Stop{}, fmt.Errorf("%w: %q", ErrUnknownSource, sourceID)
+	}
+	s, t := &m.sources[i], m.terms
+	brings := s.chance.p * s.volume.expNext
+	perCubic := t.perCubic(s.share.mean, s.inside.mean)
+	stop := Stop{ID: sourceID, Value: brings * perCubic, Cash: s.cash, Volume: brings}
+	pace := s.time.expNext
+	handling := brings * m.trip(s, t).handling(pace)
+	stop.ShopMinutes = math.Min(handling, brings*m.shopPer)
+	stop.Minutes = m.clock.fixed*pace + handling - stop.ShopMinutes
+	stop.SD, stop.Skew = m.woodMoments(s, t, stop.Value)
+	return stop, nil
+}
+
+// woodMoments returns the standard deviation and skewness of what the wood of the
+// next trip is worth: a load comes or not, its volume is about lognormal, and its
+// worth per m³ varies on the lattice and where nothing of it is usable.
+func (m *Model) woodMoments(s *sourceFit, t Terms, mean float64) (sd, skew float64) {
+	var second, third float64
+	nothing := t.perCubic(0, 0)
+	for k, share := range s.shares {
+		c := t.perCubic(share, s.insides[k])
+		second += (1 - s.share.dead) * c * c / latticePoints
+		third += (1 - s.share.dead) * c * c * c / latticePoints
+	}
+	second += s.share.dead * nothing * nothing
+	third += s.share.dead * nothing * nothing * nothing
+	cube := 0.0
+	for k, z := range fine.z {
+		v := math.Exp(s.volume.value(z))
+		cube += fine.w[k] * v * v * v
+	}
+	second *= s.chance.p * s.volumes.square
+	third *= s.chance.p * cube
+	variance := math.Max(0, second-mean*mean)
+	if variance == 0 {
+		return 0, 0
+	}
+	return math.Sqrt(variance), (third - 3*mean*second + 2*mean*mean*mean) / (variance * math.Sqrt(variance))
+}

@@ -1,0 +1,251 @@
+package yield
+
+import (
+	"cmp"
+	"math"
+	"math/bits"
+	"slices"
+)
+
+// tours are the shortest ways round every subset of some candidates.
+type tours struct {
+	p          *roundProblem
+	candidates []int
+	last       [][]float64 // [set][candidate]: shortest way from home through set, ending there
+	length     []float64   // [set]: shortest way round, home again
+}
+
+// tours fills the table of Held and Karp 1962: 2ⁿ·n² steps.
+func (p *roundProblem) tours(candidates []int) *tours {
+	n := len(candidates)
+	t := &tours{p: p, candidates: candidates, last: make([][]float64, 1<<n), length: make([]float64, 1<<n)}
+	for set := 1; set < 1<<n; set++ {
+		t.last[set] = make([]float64, n)
+		t.length[set] = math.Inf(1)
+		for a := range n {
+			t.last[set][a] = math.Inf(1)
+			if set&(1<<a) == 0 {
+				continue
+			}
+			i := candidates[a] + 1
+			if rest := set &^ (1 << a); rest == 0 {
+				t.last[set][a] = p.miles[0][i]
+			} else {
+				for b := range n {
+					if rest&(1<<b) != 0 {
+						t.last[set][a] = math.Min(t.last[set][a], t.last[rest][b]+p.miles[candidates[b]+1][i])
+					}
+				}
+			}
+			t.length[set] = math.Min(t.length[set], t.last[set][a]+p.miles[i][0])
+		}
+	}
+	return t
+}
+
+// best returns the set without the forbidden ones that nets most in the time
+// given; the empty set nets nothing. Of equals the one with fewer stops wins.
+func (t *tours) best(forbidden int) int {
+	best, top := 0, 0.0
+	for set := 1; set < len(t.length); set++ {
+		if set&forbidden != 0 {
+			continue
+		}
+		members := t.members(set)
+		if t.p.minutes(members, t.length[set]) > t.p.Hours*60*(1+1e-12) {
+			continue
+		}
+		net := t.p.net(members, t.length[set])
+		if net > top+1e-9 || net > top-1e-9 && bits.OnesCount(uint(set)) < bits.OnesCount(uint(best)) {
+			best, top = set, net
+		}
+	}
+	return best
+}
+
+// members returns the stops of a set.
+func (t *tours) members(set int) []int {
+	stops := make([]int, 0, bits.OnesCount(uint(set)))
+	for b, i := range t.candidates {
+		if set&(1<<b) != 0 {
+			stops = append(stops, i)
+		}
+	}
+	return stops
+}
+
+// order returns the stops of a set in the order of the shortest way.
+func (t *tours) order(set int) []int {
+	var backwards []int
+	next := 0 // place in miles: home
+	for set != 0 {
+		best, least := -1, math.Inf(1)
+		for a, i := range t.candidates {
+			if set&(1<<a) == 0 {
+				continue
+			}
+			if d := t.last[set][a] + t.p.miles[i+1][next]; d < least {
+				best, least = a, d
+			}
+		}
+		backwards = append(backwards, t.candidates[best])
+		next = t.candidates[best] + 1
+		set &^= 1 << best
+	}
+	slices.Reverse(backwards)
+	return backwards
+}
+
+// minutes is the time a round over stops of the given length takes.
+func (p *roundProblem) minutes(stops []int, miles float64) float64 {
+	sum := miles / p.Speed * 60
+	for _, i := range stops {
+		sum += p.Stops[i].Minutes
+	}
+	return sum
+}
+
+// net is what a round over stops of the given length is expected to net.
+func (p *roundProblem) net(stops []int, miles float64) float64 {
+	sum := -p.Mile*miles - p.Hour/60*p.minutes(stops, miles)
+	for k, taken := range p.taken(stops) {
+		s := &p.Stops[stops[k]]
+		sum += taken*p.worth(s) - s.Cash
+	}
+	return sum
+}
+
+// worth is the value of a stop's whole load less the shop hours it takes.
+func (p *roundProblem) worth(s *Stop) float64 { return s.Value - p.Hour/60*s.ShopMinutes }
+
+// taken returns the share of each stop's load for which there is room, the
+// dearest wood first.
+func (p *roundProblem) taken(stops []int) []float64 {
+	share := make([]float64, len(stops))
+	var sum float64
+	for k, i := range stops {
+		share[k] = 1
+		sum += p.Stops[i].Volume
+	}
+	if p.Vehicle == 0 || sum <= p.Vehicle {
+		return share
+	}
+	order := make([]int, len(stops))
+	for k := range order {
+		order[k] = k
+	}
+	slices.SortStableFunc(order, func(a, b int) int {
+		x, y := &p.Stops[stops[a]], &p.Stops[stops[b]]
+		return cmp.Compare(p.worth(y)*x.Volume, p.worth(x)*y.Volume)
+	})
+	room := p.Vehicle
+	for _, k := range order {
+		if v := p.Stops[stops[k]].Volume; v > 0 {
+			share[k] = min(1, room/v)
+			room -= share[k] * v
+		}
+	}
+	return share
+}
+
+// plan describes the round over stops in their order.
+func (p *roundProblem) plan(order []int) *RoundPlan {
+	plan := &RoundPlan{Stops: make([]RoundStop, 0, len(order))}
+	taken := p.taken(order)
+	at := 0
+	var variance, third float64
+	for k, i := range order {
+		s := &p.Stops[i]
+		leg := p.miles[at][i+1]
+		plan.Stops = append(plan.Stops, RoundStop{ID: s.ID, Index: i, Miles: leg, Load: taken[k] * s.Volume})
+		plan.Miles += leg
+		plan.Volume += taken[k] * s.Volume
+		sd := taken[k] * s.SD
+		variance += sd * sd
+		third += sd * sd * sd * s.Skew
+		at = i + 1
+	}
+	if len(order) == 0 {
+		return plan
+	}
+	plan.Miles += p.miles[at][0]
+	plan.Minutes = p.minutes(order, plan.Miles)
+	net := p.net(order, plan.Miles)
+	skew := 0.0
+	if variance > 0 {
+		skew = third / (variance * math.Sqrt(variance))
+	}
+	plan.Net = newSkewed(net, variance, skew).spread(net, variance)
+	return plan
+}
+
+// candidates chooses ExactStops of many stops: a round is grown by the insertion
+// that adds most, then single stops are dropped and exchanged while that helps; what
+// is in it is joined by the stops that would be worth most on their own.
+func (p *roundProblem) candidates() []int {
+	round := p.grow(nil)
+	for improved := true; improved; {
+		improved = false
+		for k := range round {
+			less := slices.Delete(slices.Clone(round), k, k+1)
+			if other := p.grow(less); p.value(other) > p.value(round)+1e-9 {
+				round, improved = other, true
+				break
+			}
+		}
+	}
+	chosen := slices.Clone(round)
+	rest := make([]int, 0, len(p.Stops))
+	for i := range p.Stops {
+		if !slices.Contains(round, i) {
+			rest = append(rest, i)
+		}
+	}
+	slices.SortStableFunc(rest, func(a, b int) int { return cmp.Compare(p.value([]int{b}), p.value([]int{a})) })
+	chosen = append(chosen, rest...)
+	return chosen[:ExactStops]
+}
+
+// value is the net of a round in the given order, minus infinity where the
+// hours do not suffice.
+func (p *roundProblem) value(order []int) float64 {
+	miles, at := 0.0, 0
+	for _, i := range order {
+		miles += p.miles[at][i+1]
+		at = i + 1
+	}
+	miles += p.miles[at][0]
+	if p.minutes(order, miles) > p.Hours*60*(1+1e-12) {
+		return math.Inf(-1)
+	}
+	return p.net(order, miles)
+}
+
+// grow inserts stops where they add most until none adds anything or the round
+// has ExactStops stops.
+func (p *roundProblem) grow(order []int) []int {
+	for len(order) < ExactStops {
+		now := p.value(order)
+		if len(order) == 0 {
+			now = 0
+		}
+		var best []int
+		top := now + 1e-9
+		for i := range p.Stops {
+			if slices.Contains(order, i) {
+				continue
+			}
+			for k := 0; k <= len(order); k++ {
+				longer := slices.Insert(slices.Clone(order), k, i)
+				if v := p.value(longer); v > top {
+					best, top = longer, v
+				}
+			}
+		}
+		if best == nil {
+			return order
+		}
+		order = best
+	}
+	return order
+}
