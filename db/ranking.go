@@ -13,8 +13,11 @@ import (
 type RankedSource struct {
 	ID         uuid.UUID
 	Name, Kind string
-	// Plain is nil where no pickup with known wood is logged yet.
+	// Plain is what was: nil where no pickup with known wood is logged yet.
 	*yield.Plain
+	// Answer is what to expect of the next trip; a source without trips has what
+	// is expected of its kind. It is nil where Ranking.Next is.
+	Answer *yield.Answer
 	// Outcome is the wood of all its pickups.
 	Outcome Outcome
 	// Unmeasured counts pickups whose wood nobody has measured or estimated.
@@ -30,9 +33,15 @@ type Ranking struct {
 	Trips []yield.Pickup
 	// Prices are the dated figures they were valued with.
 	Prices yield.Prices
+	// Next is the outlook on drives to come; where there is none it is nil, and
+	// Why says so in a sentence.
+	Next *Outlook
+	Why  string
 }
 
-// Ranking values every pickup and adds them up by source.
+// Ranking values every pickup, adds them up by source, and asks the model what
+// the next trip to each brings. A model that cannot answer is no error: the plain
+// figures stand, and Ranking.Why says what is missing.
 func (s *Store) Ranking(ctx context.Context, currency string) (*Ranking, error) {
 	sources, err := s.SourceList(ctx)
 	if err != nil {
@@ -61,8 +70,13 @@ func (s *Store) Ranking(ctx context.Context, currency string) (*Ranking, error) 
 		out.Trips = append(out.Trips, p.Trip(r.Kind))
 	}
 	if err := out.value(); err != nil {
+		return nil, &namedError{error: err, text: out.Named(err.Error())}
+	}
+	keeper, err := s.Keeper(ctx)
+	if err != nil {
 		return nil, err
 	}
+	out.expect(ComingSaturday(keeper.Env(s.Now())), sources)
 	return out, nil
 }
 

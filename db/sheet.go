@@ -184,6 +184,10 @@ func guard(cell string) string {
 	return "'" + cell
 }
 
+// GuardCell returns the cell with an apostrophe before what a spreadsheet would
+// run as a formula, for tables that are written outside this package.
+func GuardCell(cell string) string { return guard(cell) }
+
 func unguard(cell string) string {
 	if len(cell) > 1 && cell[0] == '\'' && guardedFormula.MatchString(cell) {
 		return cell[1:]
