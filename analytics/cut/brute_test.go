@@ -155,3 +155,27 @@ func TestTinyAgainstBruteForce(t *testing.T) {
 		require.Equal(t, Optimal, plan.Status)
 	})
 }
+
+// TestTinyGuillotine compares free guillotine patterns of one board, copies
+// without limit, with every one there is.
+func TestTinyGuillotine(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(t *rapid.T) {
+		in := tinyInstance(t)
+		in.Pattern, in.Objective, in.Boards = Guillotine, MaxValue, in.Boards[:1]
+		in.Boards[0].Length, in.Boards[0].Width = min(in.Boards[0].Length, 6), min(in.Boards[0].Width, 4)
+		b := &in.Boards[0]
+		for i := range b.Defects {
+			d := &b.Defects[i]
+			d.X, d.Y = min(d.X, b.Length-d.DX), min(d.Y, b.Width-d.DY)
+		}
+		for i := range in.Parts {
+			p := &in.Parts[i]
+			p.Max, p.Length = Unlimited, max(p.Length, 2)
+			p.Width = max(p.Width, 1+i%2)
+		}
+		plan := exact(t, in)
+		best, _ := brute(in)
+		require.Equal(t, best, plan.Value)
+	})
+}

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"strings"
 )
 
 // Case is one instance of a file, with its own text for writing it back.
@@ -89,7 +90,7 @@ func decode(data []byte, where string, v any) error {
 	case errors.As(err, &syntax):
 		return &InstanceError{where, fmt.Sprintf("line %d: %v", line(data, syntax.Offset), err)}
 	case errors.As(err, &kind):
-		return &InstanceError{where + "." + kind.Field, fmt.Sprintf("line %d: a %s cannot be read as %s", line(data, kind.Offset), kind.Value, kind.Type)}
+		return &InstanceError{where + "." + strings.ToLower(kind.Field), fmt.Sprintf("line %d: a %s cannot be read as %s", line(data, kind.Offset), kind.Value, kind.Type)}
 	case errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF):
 		return &InstanceError{where, "the file ends too early"}
 	}

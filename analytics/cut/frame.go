@@ -72,6 +72,7 @@ type problem struct {
 	// is wanted fits, plans that use less wood come first; it is less than
 	// half a grain.
 	shade float64
+	stop  func() bool
 }
 
 // group holds what boards with equal properties have in common: which items
@@ -95,7 +96,7 @@ func (p Pattern) flipped() bool {
 
 // newProblem turns a valid instance into solver terms.
 func newProblem(in Instance, penalty float64) *problem {
-	p := &problem{in: in, flip: in.Pattern.flipped(), penalty: penalty, ku: in.Kerf.Crosscut, kv: in.Kerf.Rip}
+	p := &problem{in: in, flip: in.Pattern.flipped(), penalty: penalty, stop: func() bool { return false }, ku: in.Kerf.Crosscut, kv: in.Kerf.Rip}
 	if p.flip {
 		p.ku, p.kv = p.kv, p.ku
 	}

@@ -55,7 +55,7 @@ func (e *freeEngine) prepare(gain []float64) {
 		}
 		t.us, t.uAt = sums(ls, []int{0}, g.maxL+e.p.ku)
 		t.vs, t.vAt = sums(ws, []int{0}, g.maxW+e.p.kv)
-		t.fill()
+		t.fill(e.p.stop)
 	}
 }
 
@@ -85,7 +85,7 @@ func sums(steps, starts []int, n int) (list []int, at []int32) {
 
 // fill computes the most that a clear rectangle of every size of sums gains:
 // one piece, or two rectangles side by side or one above the other.
-func (t *freeTable) fill() {
+func (t *freeTable) fill(stop func() bool) {
 	n, m := len(t.us), len(t.vs)
 	t.best = make([][]float64, n)
 	byV := make([][]float64, m) // the same, transposed
@@ -99,7 +99,7 @@ func (t *freeTable) fill() {
 		i, j := t.uAt[pc.l], t.vAt[pc.w]
 		t.best[i][j] = max(t.best[i][j], pc.gain)
 	}
-	for i := 1; i < n; i++ {
+	for i := 1; i < n && !stop(); i++ {
 		for j := 1; j < m; j++ {
 			b := max(t.best[i][j], t.best[i-1][j], t.best[i][j-1])
 			row := byV[j]
@@ -128,16 +128,17 @@ func (e *freeEngine) worker() pricer { return &freePricer{e: e} }
 // freePricer prices one board: rectangles that meet defects are solved one by
 // one and remembered.
 type freePricer struct {
-	e        *freeEngine
-	k        *kind
-	t        *freeTable
-	us, vs   []int // where cuts may fall on this board, with both ends
-	known    map[uint64]freeAnswer
-	fromU    []bool // sums of pieces from 0, by size
-	fromV    []bool
-	edgesU   []int // far edges of defects
-	edgesV   []int
-	cutLimit int
+	e       *freeEngine
+	k       *kind
+	t       *freeTable
+	us, vs  []int // where cuts may fall on this board, with both ends
+	known   map[uint64]freeAnswer
+	fromU   []bool // sums of pieces from 0, by size
+	fromV   []bool
+	edgesU  []int // far edges of defects
+	edgesV  []int
+	steps   int
+	stopped bool // the answers are not to be used
 }
 
 // freeAnswer is a rectangle's best gain and how it is reached: by a piece at
@@ -153,6 +154,7 @@ const (
 	freePart
 	freeCutU
 	freeCutV
+	freeClear // by the table of clear rectangles
 )
 
 // best solves a kind.
@@ -181,7 +183,7 @@ func (fp *freePricer) best(ki int) (float64, []bit) {
 	if fp.vs[len(fp.vs)-1] != fp.k.W+p.kv {
 		fp.vs = append(fp.vs, fp.k.W+p.kv)
 	}
-	fp.known = map[uint64]freeAnswer{}
+	fp.known, fp.stopped = map[uint64]freeAnswer{}, false
 	r := rect{0, len(fp.us) - 1, 0, len(fp.vs) - 1}
 	gain := fp.solve(r).gain
 	return gain, fp.layout(nil, r)
@@ -219,6 +221,15 @@ func (fp *freePricer) solve(r rect) freeAnswer {
 	if a, known := fp.known[r.key()]; known {
 		return a
 	}
+	if fp.clear(r) {
+		return freeAnswer{gain: most, how: freeClear}
+	}
+	if fp.steps++; fp.steps&255 == 0 && fp.e.p.stop() {
+		fp.stopped = true
+	}
+	if fp.stopped {
+		return freeAnswer{}
+	}
 	a := fp.onePart(r)
 	type option struct {
 		bound float64
@@ -241,9 +252,8 @@ func (fp *freePricer) solve(r rect) freeAnswer {
 		}
 	}
 	slices.SortFunc(options, func(x, y option) int { return cmp.Compare(y.bound, x.bound) })
-	isClear := fp.clear(r)
 	for _, o := range options {
-		if o.bound <= a.gain || isClear && a.gain >= most-1e-9*(1+most) {
+		if o.bound <= a.gain {
 			break
 		}
 		low, high := r, r
@@ -324,6 +334,8 @@ func (fp *freePricer) place(list []int, at []int32, edges []int, from, to int) b
 func (fp *freePricer) layout(bits []bit, r rect) []bit {
 	a := fp.solve(r)
 	switch a.how {
+	case freeClear:
+		return fp.layoutClear(bits, fp.us[r.u1], fp.vs[r.v1], fp.us[r.u2]-fp.us[r.u1], fp.vs[r.v2]-fp.vs[r.v1])
 	case freePart:
 		return append(bits, bit{fp.t.pieces[a.at].item, int32(fp.us[r.u1]), int32(fp.vs[r.v1])})
 	case freeCutU:
@@ -332,6 +344,36 @@ func (fp *freePricer) layout(bits []bit, r rect) []bit {
 	case freeCutV:
 		bits = fp.layout(bits, rect{r.u1, r.u2, r.v1, int(a.at)})
 		return fp.layout(bits, rect{r.u1, r.u2, int(a.at), r.v2})
+	}
+	return bits
+}
+
+// layoutClear lists the pieces of a clear rectangle of size du by dv at u, v,
+// by finding again what its table entry was made of.
+func (fp *freePricer) layoutClear(bits []bit, u, v, du, dv int) []bit {
+	t := fp.t
+	i, j := t.uAt[du], t.vAt[dv]
+	most := t.best[i][j]
+	if most <= 0 {
+		return bits
+	}
+	same := func(gain float64) bool { return gain >= most-1e-9*(1+most) }
+	for _, pc := range t.pieces {
+		if pc.l <= du && pc.w <= dv && same(pc.gain) {
+			return append(bits, bit{pc.item, int32(u), int32(v)})
+		}
+	}
+	for c := int32(1); c < i; c++ {
+		if at := t.us[c]; same(t.best[c][j] + t.most(t.us[i]-at, dv)) {
+			bits = fp.layoutClear(bits, u, v, at, dv)
+			return fp.layoutClear(bits, u+at, v, du-at, dv)
+		}
+	}
+	for c := int32(1); c < j; c++ {
+		if at := t.vs[c]; same(t.best[i][c] + t.most(du, t.vs[j]-at)) {
+			bits = fp.layoutClear(bits, u, v, du, at)
+			return fp.layoutClear(bits, u, v+at, du, dv-at)
+		}
 	}
 	return bits
 }

@@ -1,6 +1,10 @@
 package cut
 
-import "math"
+import (
+	"cmp"
+	"math"
+	"slices"
+)
 
 // incumbent is the best plan so far: a pattern for every board, in which
 // copies beyond those wanted are left out.
@@ -171,6 +175,9 @@ func (inc *incumbent) plan() Plan {
 			plan.Value += p.in.Boards[where.Board].Cost
 		}
 	}
+	slices.SortFunc(plan.Placements, func(a, b Placement) int {
+		return cmp.Or(a.Board-b.Board, a.Copy-b.Copy, a.Y-b.Y, a.X-b.X)
+	})
 	if p.in.Objective == MaxValue {
 		for _, pl := range plan.Placements {
 			plan.Value += p.in.Parts[pl.Part].Value

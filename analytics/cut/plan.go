@@ -42,8 +42,6 @@ type Plan struct {
 	// Prices are the dual prices of the parts behind Bound: what one more
 	// wanted copy would be worth.
 	Prices []float64
-
-	warm *warmStart
 }
 
 // Used reports, by board, how many copies carry a placement.

@@ -31,6 +31,9 @@ func newPricePool(p *problem, e engine, workers int, stop func() bool) *pricePoo
 // all returns the best pattern of every kind; false when stopped on the way.
 func (pool *pricePool) all(gain []float64) ([]answer, bool) {
 	pool.e.prepare(gain)
+	if pool.stop() {
+		return nil, false
+	}
 	answers := make([]answer, len(pool.p.kinds))
 	var next atomic.Int64
 	var wait sync.WaitGroup
@@ -50,6 +53,9 @@ func (pool *pricePool) all(gain []float64) ([]answer, bool) {
 					continue
 				}
 				answers[k].gain, answers[k].bits = w.best(k)
+				if pool.stop() {
+					cut.Store(true) // the last answer may be unfinished
+				}
 			}
 		})
 	}

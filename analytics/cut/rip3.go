@@ -85,7 +85,7 @@ func (e *segmentEngine) prepare(gain []float64) {
 			stacks = append(stacks, clearLine(o, g.maxW, p.kv))
 		}
 		strips := make([][]float64, g.maxW+1)
-		for w := 1; w <= g.maxW; w++ {
+		for w := 1; w <= g.maxW && !p.stop(); w++ {
 			var line []offer
 			for si, s := range e.shelves[gi] {
 				if v := stacks[si][w+p.kv]; v > 0 {
@@ -98,6 +98,9 @@ func (e *segmentEngine) prepare(gain []float64) {
 		e.boards[gi] = clearBoards{by: map[int][]float64{}}
 	}
 	for _, k := range p.kinds {
+		if p.stop() {
+			return
+		}
 		e.clearBoard(k)
 	}
 }
@@ -120,7 +123,7 @@ func (e *segmentEngine) clearBoard(k kind) {
 	}
 	maxW := e.p.groups[k.group].maxW
 	best := make([]float64, maxW+e.p.kv+1)
-	for x := 1; x < len(best); x++ {
+	for x := 1; x < len(best) && !e.p.stop(); x++ {
 		b := best[x-1]
 		for w := 1; w+e.p.kv <= x; w++ {
 			b = max(b, best[x-w-e.p.kv]+e.strips[k.group][w][k.L+e.p.ku])

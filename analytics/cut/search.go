@@ -9,6 +9,9 @@ import (
 
 // run searches until the plan is good or the stop.
 func (s *solver) run() {
+	if s.warm != nil {
+		s.warm.cut(s.inc)
+	}
 	s.inc.greedy(s.stop)
 	if s.good() || s.stop() {
 		return
@@ -30,7 +33,9 @@ func (s *solver) run() {
 // the mix to a plan.
 func (s *solver) bounds() {
 	s.d = newDuals(s.p, s.e, s.opts.Workers, s.stop)
-	s.d.start()
+	if s.warm == nil || !s.d.price(s.warm.prices(s.p)) {
+		s.d.start()
+	}
 	s.d.run(1e-6*(1+math.Abs(s.p.base)*1e-6), math.MaxInt)
 	s.bound = min(s.bound, s.d.best.bound+s.p.shade)
 	s.round()
@@ -107,16 +112,20 @@ func (s *solver) search() {
 	if len(s.p.kinds) > 20 {
 		tries = 1
 	}
+	limit := patience
+	if s.warm != nil && len(s.p.kinds) > 20 {
+		tries, limit = 0, 150
+	}
 	for seed := range tries {
 		if !s.good() {
-			s.plunge(s.inc.worth+s.grain, seed)
+			s.plunge(s.inc.worth+s.better(), seed)
 		}
 	}
 	loss := max(s.bound-s.ceiling(), math.Abs(s.bound-s.p.base)*5e-5, 0.02*s.p.shade/float64(len(s.inc.slots)))
 	if many {
 		loss = s.grain * 1e-3
 	}
-	for seed := tries; !s.stop() && !s.good() && s.idle < patience; seed++ {
+	for seed := tries; !s.stop() && !s.good() && s.idle < limit; seed++ {
 		before := s.need()
 		loss = min(loss, before)
 		s.fillPools(loss)
@@ -125,9 +134,9 @@ func (s *solver) search() {
 		}
 		if many {
 			s.stockPlan(2)
-			s.plunge(s.inc.worth+s.grain, seed)
+			s.plunge(s.inc.worth+s.better(), seed)
 		}
-		if !many {
+		if !many && s.warm == nil {
 			s.whole(seed)
 		}
 		if !many || loss >= before {
@@ -146,8 +155,11 @@ func (s *solver) ample() bool { return len(s.p.kinds) > 12 && s.pools.size > 150
 // need is how much the boards of a better plan can lose against the bound in
 // all: what a pattern loses beyond that keeps it out of every better plan.
 func (s *solver) need() float64 {
-	return s.bound - s.inc.worth - s.grain + 1e-6*s.grain + s.p.shade
+	return s.d.best.bound - s.inc.worth - s.better() + 1e-6*s.grain
 }
+
+// better is by how much a plan of greater value is worth more, at least.
+func (s *solver) better() float64 { return s.grain - s.p.shade }
 
 // step is by how much a plan must be worth more to be called better.
 func (s *solver) step() float64 {
@@ -160,10 +172,10 @@ func (s *solver) step() float64 {
 // prove searches all boards at once, where the pools hold everything that a
 // better plan could use and are small. It reports whether that settled it.
 func (s *solver) prove() bool {
-	if !s.pools.full(s.need()) || len(s.inc.slots) > 40 || s.p.shade > 0 {
+	if !s.pools.full(s.need()) || len(s.inc.slots) > 40 {
 		return false
 	}
-	r := &repair{p: s.p, pools: s.pools.at, stop: s.stop, nodes: s.pools.nodes, backs: math.MaxInt, step: s.grain, count: true}
+	r := &repair{p: s.p, pools: s.pools.at, stop: s.stop, nodes: s.pools.nodes, backs: math.MaxInt, step: s.better(), count: true}
 	s.pools.nodes *= 2
 	all := make([]int, len(s.inc.slots))
 	for i := range all {
@@ -174,7 +186,7 @@ func (s *solver) prove() bool {
 		s.inc.accept(all, found)
 	}
 	if proven && !s.stop() {
-		s.bound = min(s.bound, s.inc.worth)
+		s.bound = min(s.bound, s.inc.worth+s.p.shade)
 	}
 	return proven
 }

@@ -71,7 +71,8 @@ type Rules struct {
 	// rate of 0 keeps offcuts without planning for them.
 	OffcutLength, OffcutWidth wood.Length
 	OffcutRate                float64
-	// MaxTicks bounds the grid along the longest board; 0 means 4096.
+	// MaxTicks bounds the grid along and across the largest board; 0 means
+	// 4096 along and 1024 across.
 	MaxTicks int
 }
 
@@ -82,15 +83,19 @@ type Shop struct {
 	Parts  []ShopPart
 }
 
-// Grid turns ticks into shop lengths. Exact says that every size was a whole
-// number of ticks, so that nothing was rounded.
+// Grid turns ticks into shop lengths, X along the grain and Y across it. Exact
+// says that every size was a whole number of ticks, so that nothing was
+// rounded.
 type Grid struct {
-	Tick  wood.Length
+	X, Y  wood.Length
 	Exact bool
 }
 
-// Length returns the shop length of n ticks.
-func (g Grid) Length(n int) wood.Length { return wood.Length(n) * g.Tick }
+// Along returns the length of n ticks along the grain.
+func (g Grid) Along(n int) wood.Length { return wood.Length(n) * g.X }
+
+// Across returns the length of n ticks across the grain.
+func (g Grid) Across(n int) wood.Length { return wood.Length(n) * g.Y }
 
 // Piece is a rectangle on a board in shop lengths from the board's low corner,
 // dirty ends counted in. Code is the part's code, "" for an offcut.
@@ -108,14 +113,18 @@ type BoardPlan struct {
 }
 
 // ShopPlan is a plan in shop lengths. Instance, Grid and Plan are what was
-// solved. The areas, in square metres, add up: Stock = Parts + Offcuts + Kerf
-// + Waste, over the boards used.
+// solved: its boards are those of the shop that are long enough once trimmed,
+// by FromBoard; its parts are those of the shop, followed by offcut sizes that
+// were planned for. Missing counts the copies asked for and not made, by part
+// of the shop; nil for none. The areas, in square metres, are over the boards
+// used and add up: Stock = PartArea + OffcutArea + KerfArea + WasteArea.
 type ShopPlan struct {
-	Instance Instance
-	Grid     Grid
-	Plan     Plan
-	Boards   []BoardPlan
-	Missing  []int
+	Instance  Instance
+	Grid      Grid
+	Plan      Plan
+	FromBoard []int
+	Boards    []BoardPlan
+	Missing   []int
 
 	Stock, PartArea, OffcutArea, KerfArea, WasteArea float64
 }

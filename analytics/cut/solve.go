@@ -24,11 +24,19 @@ func Solve(ctx context.Context, in Instance, opts Options) (Plan, error) {
 	if opts.Workers <= 0 {
 		opts.Workers = runtime.GOMAXPROCS(0)
 	}
+	return solve(in, opts, nil, done.Load)
+}
+
+// solve plans a valid instance until the stop, from a warm start if there is
+// one.
+func solve(in Instance, opts Options, warm *warmStart, stop func() bool) (Plan, error) {
 	first, last := penalties(in)
-	s := newSolver(in, opts, first, done.Load)
+	s := newSolver(in, opts, first, stop)
+	s.warm = warm
 	s.run()
 	if first < last && s.lacking() {
-		again := newSolver(in, opts, last, done.Load)
+		again := newSolver(in, opts, last, stop)
+		again.warm = warm
 		again.run()
 		if again.inc.worth >= again.worthOf(s.inc) {
 			s = again
@@ -54,6 +62,7 @@ type solver struct {
 	bound float64 // no plan is worth more
 	rng   *rand.Rand
 	pools pools
+	warm  *warmStart
 	now   *incumbent // the plan that repairs work on, not always the best
 	idle  int        // attempts since the best plan got better
 	stale int        // attempts since now got better
@@ -62,6 +71,7 @@ type solver struct {
 // newSolver prepares a run.
 func newSolver(in Instance, opts Options, penalty float64, stop func() bool) *solver {
 	p := newProblem(in, penalty)
+	p.stop = stop
 	s := &solver{
 		in: in, opts: opts, p: p, stop: stop, inc: newIncumbent(p), bound: p.easyBound(),
 		grain: p.grainOf(), rng: rand.New(rand.NewPCG(opts.Seed, 0x5ca1ab1e)),
@@ -170,8 +180,13 @@ func (s *solver) plan() Plan {
 			}
 		}
 	}
-	plan.Gap = math.Abs(float64(plan.Value-plan.Bound)) / max(1, math.Abs(float64(plan.Value)))
+	plan.Gap = gapOf(plan.Value, plan.Bound)
 	return plan
+}
+
+// gapOf returns the gap between a value and its bound, relative to the value.
+func gapOf(value, bound int) float64 {
+	return math.Abs(float64(value-bound)) / max(1, math.Abs(float64(value)))
 }
 
 // impossible reports whether it is proven that no plan makes all that must be

@@ -85,7 +85,7 @@ func (s *solver) stockPlan(tries int) {
 				m.add(col)
 			}
 		}
-		t := newTree(m, s.inc.worth+s.grain, s.grain, s.opts.Seed+uint64(try))
+		t := newTree(m, s.inc.worth+s.better(), s.grain, s.opts.Seed+uint64(try))
 		t.stock, t.limit, t.backs = true, 4000, 10
 		t.run()
 		if t.best != nil {
