@@ -36,6 +36,8 @@ func templateFuncs(assets *static) template.FuncMap {
 		"dict":      dict,
 		"add":       func(a, b int) int { return a + b },
 		"plural":    plural,
+		"known":     statusText,
+		"tabled":    valueText,
 		"money":     moneyText,
 		"figure":    figureText,
 		"volFigure": volumeFigure,

@@ -43,6 +43,7 @@ var rooms = []navItem{
 	{Path: "/holds", Name: "Holds"},
 	{Path: "/marks", Name: "Marks"},
 	{Path: "/rules", Name: "Rules"},
+	{Path: "/desk", Name: "Desk"},
 	{Path: "/book", Name: "Book"},
 	{Path: "/import", Name: "Import"},
 	{Path: "/settings", Name: "Settings"},
@@ -93,7 +94,7 @@ func loadPages(assets *static) (*pages, error) {
 		if strings.HasPrefix(name, "_") {
 			continue
 		}
-		set, err := template.New("_layout.html").Funcs(templateFuncs(assets)).ParseFS(templateFiles, "templates/_*.html", file)
+		set, err := template.New("_layout.html").Funcs(templateFuncs(assets)).Funcs(worthFuncs()).ParseFS(templateFiles, "templates/_*.html", file)
 		if err != nil {
 			return nil, fmt.Errorf("read the template %s: %w", name, err)
 		}

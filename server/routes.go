@@ -42,6 +42,10 @@ func (a *app) routes(r chi.Router) {
 	post("/rules/policy", a.policySave)
 	post("/rules/apply", a.rulesApply)
 
+	get("/desk", a.deskShow)
+	get("/species", a.speciesList)
+	get("/species/{id}", a.speciesShow)
+
 	get("/stock", a.stockList)
 	get("/book", a.bookList)
 	get("/book/{kind}/{id}", a.entryShow)
@@ -61,6 +65,7 @@ func (a *app) routes(r chi.Router) {
 	get("/charts/yield.{format}", a.chartYield)
 	get("/charts/fate.{format}", a.chartFate)
 	get("/charts/value.{format}", a.chartValue)
+	a.worthRoutes(get, post)
 
 	r.NotFound(a.handle(func(http.ResponseWriter, *http.Request) error {
 		return &statusError{http.StatusNotFound, "There is no such page in the book."}
