@@ -16,7 +16,7 @@ import (
 	"skepwood/db"
 )
 
-var pictures = []string{"/charts/yield", "/charts/fate", "/charts/value"}
+var pictures = []string{"/charts/yield", "/charts/fate", "/charts/value", "/charts/next"}
 
 func TestPicturesComeInBothFormats(t *testing.T) {
 	t.Parallel()

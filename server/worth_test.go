@@ -1,0 +1,117 @@
+package server_test
+
+import (
+	"encoding/csv"
+	"fmt"
+	"net/http"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"skepwood/db"
+)
+
+// sheet reads a page of comma-separated values into a row for each line, by
+// the names of the header.
+func (b *bench) sheet(path string) []map[string]string {
+	b.Helper()
+	p := b.open(path)
+	require.Equal(b, "text/csv; charset=utf-8", p.header.Get("Content-Type"))
+	rows, err := csv.NewReader(strings.NewReader(p.body)).ReadAll()
+	require.NoError(b, err, path)
+	require.NotEmpty(b, rows, path)
+	var out []map[string]string
+	for _, row := range rows[1:] {
+		cells := map[string]string{}
+		for i, name := range rows[0] {
+			cells[name] = row[i]
+		}
+		require.Len(b, cells, len(rows[0]), "a name stands twice in the header")
+		out = append(out, cells)
+	}
+	return out
+}
+
+func (b *bench) amount(text string) float64 {
+	b.Helper()
+	v, err := strconv.ParseFloat(text, 64)
+	require.NoError(b, err)
+	return v
+}
+
+func TestSourcesSayWhatComesNext(t *testing.T) {
+	t.Parallel()
+	b := setup(t, options{Demo: true})
+	p := b.open("/sources")
+	rows := b.sheet("/sources.csv")
+	require.Len(t, rows, b.count(db.Sources))
+	require.Contains(t, p.mainText(), "Most is expected of "+rows[0]["source"])
+	require.Contains(t, p.mainText(), "if it is on 14 Mar 2026")
+	lines := allIn(p.byID("next"), "tr", "")[1:]
+	require.Len(t, lines, len(rows))
+	ranks, best, before := 0.0, 0.0, 1e9
+	for i, row := range rows {
+		says := text(lines[i])
+		require.Contains(t, says, row["source"])
+		require.Contains(t, says, fmt.Sprintf("%s (%s to %s)", row["next_net"], row["next_net_low_90"], row["next_net_high_90"]), "page and sheet agree")
+		require.Equal(t, row["cannot_be_told_apart_from_best"] == "yes", strings.Contains(says, "cannot be told apart from the best"))
+		net := b.amount(row["expected_net"])
+		require.LessOrEqual(t, net, before, "best first")
+		require.LessOrEqual(t, b.amount(row["next_net_low_90"]), b.amount(row["next_net_low_50"]))
+		require.LessOrEqual(t, b.amount(row["next_net_high_50"]), b.amount(row["next_net_high_90"]))
+		require.Contains(t, row["in_words"], row["source"]+": ")
+		before = net
+		ranks += b.amount(row["expected_rank"])
+		best += b.amount(row["chance_of_being_best"])
+	}
+	n := float64(len(rows))
+	require.InDelta(t, n*(n+1)/2, ranks, 0.1, "places add up")
+	require.InDelta(t, 1, best, 0.01, "one of them is the best")
+}
+
+func TestSourcesOfSmallBooks(t *testing.T) {
+	t.Parallel()
+	b := setup(t, options{})
+	require.Empty(t, b.sheet("/sources.csv"))
+	b.open("/charts/next.svg")
+
+	b.add(db.Sources, map[string]string{"name": "=Harbour Tile", "kind": "flooring", "distance": "12"})
+	p := b.open("/sources")
+	require.Contains(t, p.mainText(), "No trip yet; like others of its kind")
+	require.Contains(t, p.mainText(), "no trip with known wood yet")
+	rows := b.sheet("/sources.csv")
+	require.Equal(t, "'=Harbour Tile", rows[0]["source"], "formulas are guarded")
+	require.Equal(t, "no trips yet", rows[0]["evidence"])
+	require.Empty(t, rows[0]["past_net_a_pickup"])
+
+	b.add(db.Pickups, map[string]string{"source": "=Harbour Tile", "day": "2026-03-01", "distance": "12", "minutes": "60", "empty": "yes"})
+	p = b.open("/sources")
+	require.Contains(t, p.mainText(), "After one trip, not enough to know it well")
+	require.Contains(t, p.mainText(), "1, 1 empty")
+	row := b.sheet("/sources.csv")[0]
+	require.Equal(t, "few trips", row["evidence"])
+	require.Equal(t, "-8.70", row["past_net_a_pickup"], "12 miles at 72.5 cents")
+	require.Empty(t, row["past_low_90"], "one trip cannot say how sure")
+
+	b.add(db.Sources, map[string]string{"name": "Other End", "distance": "3000"})
+	p = b.open("/sources")
+	require.Contains(t, p.mainText(), `What to expect next cannot be said`)
+	require.Contains(t, p.mainText(), "-8.70", "what was still stands")
+	require.Nil(t, p.byID("next"))
+	require.Len(t, b.sheet("/sources.csv"), 2)
+	b.open("/charts/next.svg")
+}
+
+func TestSourcesInTwoCurrenciesAreAskedAbout(t *testing.T) {
+	t.Parallel()
+	b := setup(t, options{})
+	b.add(db.Sources, map[string]string{"name": "Harbour Tile"})
+	b.add(db.Pickups, map[string]string{"source": "Harbour Tile", "day": "2026-03-01", "distance": "12", "empty": "yes", "cost": "3", "currency": "EUR"})
+	for _, path := range []string{"/sources"} {
+		p := b.get(path)
+		require.Equal(t, http.StatusOK, p.status, path)
+		require.Contains(t, p.mainText(), "enter the rate at which one became the other", path)
+	}
+}
