@@ -171,22 +171,35 @@ func betaLimits(mean, variance float64) Bounds {
 		return Bounds{0, 1}
 	}
 	a, b := mean*total, (1-mean)*total
-	if a >= 1 && b >= 1 {
-		return Bounds{betaQuantile(a, b, -1), betaQuantile(a, b, 1)}
+	if a < 1 || b < 1 {
+		return exactBetaLimits(a, b)
 	}
+	return Bounds{betaQuantile(a, b, -1), betaQuantile(a, b, 1)}
+}
+
+func exactBetaLimits(a, b float64) Bounds {
 	return Bounds{mathext.InvRegIncBeta(a, b, 0.05), mathext.InvRegIncBeta(a, b, 0.95)}
 }
 
 // betaQuantile approximates the 5 % (side −1) or 95 % (side 1) quantile of a
-// beta distribution with both parameters at least 1, within 0.003. Source:
-// Abramowitz and Stegun 1964, formula 26.5.22.
+// beta distribution with both parameters at least 1, within 0.005: formula 26.5.22
+// of Abramowitz and Stegun 1964, and for small parameters two steps of Newton.
 func betaQuantile(a, b, side float64) float64 {
 	const y = 1.6448536269514722
 	const lambda = (y*y - 3) / 6
 	p, q := 1/(2*a-1), 1/(2*b-1)
 	h := 2 / (p + q)
 	w := -side*y*math.Sqrt(h+lambda)/h - (q-p)*(lambda+5.0/6-2/(3*h))
-	return a / (a + b*math.Exp(2*w))
+	x := a / (a + b*math.Exp(2*w))
+	if a > 3 && b > 3 {
+		return x
+	}
+	for range 2 {
+		rate := math.Exp((a-1)*math.Log(x) + (b-1)*math.Log1p(-x) - mathext.Lbeta(a, b))
+		next := x - (mathext.RegIncBeta(a, b, x)-0.5-0.45*side)/rate
+		x = min(max(next, x/4), 1-(1-x)/4)
+	}
+	return x
 }
 
 // doubt splits the doubt about what the next trip brings. For independent

@@ -103,23 +103,21 @@ func rise(a, n float64) float64 {
 	return high - low
 }
 
-// axis is an even grid that can be drawn closer around where the mass lies.
+// axis is a row of even cells, each stood for by its middle, that can be drawn
+// closer around where the mass lies.
 type axis struct {
 	low, high float64
 	n         int
 }
 
-func (a axis) step() float64 { return (a.high - a.low) / float64(a.n-1) }
+func (a axis) step() float64 { return (a.high - a.low) / float64(a.n) }
 
-func (a axis) at(i int) float64 { return a.low + a.step()*float64(i) }
+func (a axis) at(i int) float64 { return a.low + a.step()*(float64(i)+0.5) }
 
-// closer returns the axis around the points first to last and one beyond; it
-// returns false where enough points carry the mass already.
+// closer returns the axis around the cells that carry the mass and one beyond to
+// either side; it returns false where enough cells carry it already.
 func (a axis) closer(weight []float64) (axis, bool) {
-	var top float64
-	for _, w := range weight {
-		top = max(top, w)
-	}
+	top := slices.Max(weight)
 	first, last := 0, a.n-1
 	for weight[first] < 1e-3*top {
 		first++
@@ -130,12 +128,13 @@ func (a axis) closer(weight []float64) (axis, bool) {
 	if last-first >= a.n/2 {
 		return a, false
 	}
-	return axis{a.at(max(0, first-1)), a.at(min(a.n-1, last+1)), a.n}, true
+	first, last = max(0, first-1), min(a.n-1, last+1)
+	return axis{a.low + a.step()*float64(first), a.low + a.step()*float64(last+1), a.n}, true
 }
 
 // layChances lays nodes over m and log κ, closer where few carry the mass.
 func layChances(t *tally, prior chancePrior) chanceNodes {
-	across := axis{0.02, 0.98, 13}
+	across := axis{0, 1, 14}
 	along := axis{math.Log(leastLikeness), math.Log(mostLikeness), 7}
 	a, b := prior.mean*prior.trips, (1-prior.mean)*prior.trips
 	area := math.Log(across.high-across.low) + math.Log(along.high-along.low)

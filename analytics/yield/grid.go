@@ -41,7 +41,7 @@ const latticePoints = 24
 // (Niederreiter 1992, Random Number Generation and Quasi-Monte Carlo Methods, ch.
 // 5). Generator and shift were searched for the smallest error over six shapes of
 // source: against 200,000 draws no probability was off by more than 0.011, 0.0034
-// in the root mean square. Read only.
+// in the root mean square; other shapes may be off by 0.02. Read only.
 var lattice = func() (l [3][latticePoints]float64) {
 	generator := [3]float64{1, 14, 9}
 	shift := [3]float64{0, 0.5, 0.4166666666666667}
@@ -69,19 +69,34 @@ const (
 	tableReach = 4.5
 )
 
-// table is the distribution of a positive quantity on steps that are about even
-// in its logarithm, read linearly between them: off by at most 0.001. The steps
-// are even in the bits of the number, which rise as its logarithm with straight
-// pieces between powers of two, so reading needs no logarithm.
+// table is the distribution of a positive quantity on even steps of about its
+// logarithm, read linearly between them: off by at most 0.002.
 type table struct {
-	low, perStep float64 // bits of the first point; steps per bit
+	low, perStep float64 // about the logarithm of the first point; steps per unit of it
 	upTo         [tableSteps + 1]float64
 	least, most  float64 // the quantity's first and last point
 	mean, square float64 // its first two moments
 }
 
-// bitsOf is the place of a positive number among all numbers.
-func bitsOf(v float64) float64 { return float64(math.Float64bits(v)) }
+// logBend makes aboutLog nearly smooth between powers of two.
+const logBend = 0.344
+
+// aboutLog is near the binary logarithm of a positive number, within 0.009, and
+// rises with it: the exponent and a parabola of the fraction. It takes a third of
+// the time, and only its inverse has to fit it.
+func aboutLog(v float64) float64 {
+	b := math.Float64bits(v)
+	f := float64(b&(1<<52-1)) / (1 << 52)
+	return float64(int(b>>52)-1023) + f*(1+logBend*(1-f))
+}
+
+// aboutExp is the inverse of aboutLog.
+func aboutExp(x float64) float64 {
+	exponent := math.Floor(x)
+	const b = 1 + logBend
+	f := (b - math.Sqrt(b*b-4*logBend*(x-exponent))) / (2 * logBend)
+	return math.Ldexp(1+f, int(exponent))
+}
 
 // tableZ are the points by which a table is laid out, tableP their
 // probabilities. Read only.
@@ -101,8 +116,8 @@ func (o *outlook) table() table {
 	}
 	last := len(x) - 1
 	t := table{least: math.Exp(x[0]), most: math.Exp(x[last]), mean: o.expNext}
-	t.low = bitsOf(t.least)
-	t.perStep = tableSteps / math.Max(1, bitsOf(t.most)-t.low)
+	t.low = aboutLog(t.least)
+	t.perStep = tableSteps / math.Max(1e-9, aboutLog(t.most)-t.low)
 	j := 0
 	for i := range t.upTo {
 		at := math.Log(t.point(float64(i)))
@@ -119,9 +134,7 @@ func (o *outlook) table() table {
 }
 
 // point returns the quantity at a place counted in steps.
-func (t *table) point(step float64) float64 {
-	return math.Float64frombits(uint64(t.low + step/t.perStep))
-}
+func (t *table) point(step float64) float64 { return aboutExp(t.low + step/t.perStep) }
 
 // below returns the probability of less than v.
 func (t *table) below(v float64) float64 {
@@ -131,8 +144,8 @@ func (t *table) below(v float64) float64 {
 	case v >= t.most:
 		return 1
 	}
-	at := (bitsOf(v) - t.low) * t.perStep
-	i := min(int(at), tableSteps-1)
+	at := (aboutLog(v) - t.low) * t.perStep
+	i := min(max(int(at), 0), tableSteps-1)
 	return t.upTo[i] + (t.upTo[i+1]-t.upTo[i])*(at-float64(i))
 }
 
