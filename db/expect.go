@@ -56,7 +56,7 @@ func (r *Ranking) expect(day time.Time, sources []Source) {
 		return
 	}
 	answers := model.Answers()
-	r.name(answers)
+	r.NameAnswers(answers)
 	r.Next = &Outlook{Day: day, Model: model, Answers: answers}
 	place := make(map[string]*yield.Answer, len(answers.Sources))
 	for i := range answers.Sources {
@@ -67,8 +67,9 @@ func (r *Ranking) expect(day time.Time, sources []Source) {
 	}
 }
 
-// name puts the names of sources in place of their ids in every sentence.
-func (r *Ranking) name(a *yield.Answers) {
+// NameAnswers puts the names of sources in place of their ids in every sentence
+// of a.
+func (r *Ranking) NameAnswers(a *yield.Answers) {
 	names := r.names()
 	for i := range a.Sources {
 		a.Sources[i].Sentence = names.Replace(a.Sources[i].Sentence)

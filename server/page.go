@@ -39,6 +39,7 @@ type navItem struct {
 var rooms = []navItem{
 	{Path: "/pickups/new", Name: "Log a pickup"},
 	{Path: "/sources", Name: "Sources"},
+	{Path: "/drive", Name: "Drive"},
 	{Path: "/stock", Name: "Stock"},
 	{Path: "/holds", Name: "Holds"},
 	{Path: "/marks", Name: "Marks"},

@@ -74,7 +74,7 @@ func TestEmptyPagesSayWhatToDoFirst(t *testing.T) {
 func TestEveryPageHasItsFrame(t *testing.T) {
 	t.Parallel()
 	b := setup(t, options{Demo: true})
-	for _, path := range []string{"/sources", "/stock", "/book", "/settings", "/import", "/pickups/new", "/nowhere"} {
+	for _, path := range []string{"/sources", "/drive", "/stock", "/book", "/settings", "/import", "/pickups/new", "/nowhere"} {
 		p := b.get(path)
 		require.Len(t, p.all("h1", ""), 1, path)
 		require.Len(t, p.all("main", ""), 1, path)

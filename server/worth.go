@@ -19,6 +19,8 @@ import (
 // worthRoutes are the addresses about what drives are worth.
 func (a *app) worthRoutes(get, _ func(string, handler)) {
 	get("/sources.csv", a.sourceSheet)
+	get("/drive", a.driveShow)
+	get("/drive.csv", a.driveSheet)
 	get("/charts/next.{format}", a.chartNext)
 }
 

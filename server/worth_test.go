@@ -115,3 +115,5 @@ func TestSourcesInTwoCurrenciesAreAskedAbout(t *testing.T) {
 		require.Contains(t, p.mainText(), "enter the rate at which one became the other", path)
 	}
 }
+
+func amountText(v float64) string { return strconv.FormatFloat(v, 'f', 4, 64) }
