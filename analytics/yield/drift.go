@@ -28,6 +28,8 @@ func (f *tier) addMemories() {
 	for i, n := range heavy {
 		base[i] = f.logWeight(n.sums)
 	}
+	f.plain = heavy[0]
+	f.finish(&f.plain)
 	steady := len(f.nodes)
 	for i := range f.nodes {
 		f.nodes[i].weight *= priorSteady

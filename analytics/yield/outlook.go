@@ -49,8 +49,12 @@ func (f *tier) at(i int, weight float64) outlook {
 			steadyWeight += nd.weight
 		}
 	}
-	if steadyWeight > 0 {
+	switch {
+	case steadyWeight > 0:
 		o.shift = sum[0] - steady/steadyWeight
+	case f.plain.mean != nil:
+		s := f.still[i].rest(f.plain.ratio)
+		o.shift = sum[0] - s.y - (1-s.one)*(f.plain.mean[kind]-f.prior.mean)
 	}
 	o.level = f.prior.mean + sum[0]
 	o.levelVar = math.Max(0, level2-sum[0]*sum[0])

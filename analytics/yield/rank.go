@@ -73,7 +73,10 @@ func (m *Model) drawBest(all []*priced) []float64 {
 				best, top = i, v
 			}
 		}
-		wins[best] += 1 / float64(draws)
+		wins[best]++
+	}
+	for i := range wins {
+		wins[i] /= float64(draws)
 	}
 	return wins
 }

@@ -86,6 +86,7 @@ type tier struct {
 	steady float64               // probability that sources do not change
 	skew   float64               // of the error of a trip
 	kept   map[float64][]float64 // by memory
+	plain  node                  // the heaviest of sources that do not change
 	// logWeights are Σ log w of each source.
 	logWeights []float64
 }
