@@ -25,6 +25,8 @@ type Board struct {
 	State     string
 	Metal     string
 	Notes     string
+	// Stack is the stack it dries in, if any.
+	Stack Ref
 }
 
 // States of a board, from the rack to where it ended.
@@ -49,6 +51,7 @@ var Boards = &Entity[Board]{
 		{Name: "state", SQL: "state", Ptr: func(b *Board) any { return &b.State }, Codec: choiceCodec{boardStates, "rack"}},
 		{Name: "metal", Label: "Swept for metal", SQL: "metal", Ptr: func(b *Board) any { return &b.Metal }, Codec: choiceCodec{metalStates, "not_swept"}},
 		{Name: "notes", Aliases: []string{"note", "comments"}, SQL: "notes", Ptr: func(b *Board) any { return &b.Notes }, Codec: textCodec{max: 10000, long: true}},
+		{Name: "stack", Example: "stack A", Help: "The stack it dries in, if any.", SQL: "stack_id", Key: stackKeySQL, Ptr: func(b *Board) any { return &b.Stack }, Codec: refCodec{"stack"}},
 	},
 	check: func(b *Board, env Env) FieldErrors {
 		var faults FieldErrors

@@ -24,6 +24,8 @@ type target struct {
 var batchSQL = map[string]string{
 	"source": `SELECT k.key, s.id, NULL::uuid, s.name, '', 0, 0 FROM unnest($1::text[]) AS k (key)
 		JOIN source s ON lower(s.name) = lower(k.key) AND s.struck_at IS NULL`,
+	"stack": `SELECT k.key, s.id, NULL::uuid, s.name, '', 0, 0 FROM unnest($1::text[]) AS k (key)
+		JOIN stack s ON lower(s.name) = lower(k.key) AND s.struck_at IS NULL`,
 	"lot": `SELECT k.key, l.id, l.id, l.code, '', 0, 0 FROM unnest($1::text[]) AS k (key) JOIN lot l ON l.code = upper(k.key)
 		UNION ALL SELECT k.key, l.id, l.id, l.code, '', 0, 0 FROM unnest($1::text[]) AS k (key)
 		JOIN lot l ON l.label = k.key AND l.label <> '' AND l.struck_at IS NULL`,
@@ -41,6 +43,7 @@ var batchSQL = map[string]string{
 // Statements that find many entries by their ids.
 var batchIDSQL = map[string]string{
 	"source": `SELECT id::text, id, NULL::uuid, name, '', 0, 0 FROM source WHERE id = ANY($1)`,
+	"stack":  `SELECT id::text, id, NULL::uuid, name, '', 0, 0 FROM stack WHERE id = ANY($1)`,
 	"lot":    `SELECT id::text, id, id, code, '', 0, 0 FROM lot WHERE id = ANY($1)`,
 	"board":  `SELECT id::text, id, lot_id, code, species, length_nm, width_nm FROM board WHERE id = ANY($1)`,
 	"pickup": `SELECT id::text, id, NULL::uuid, '', '', 0, 0 FROM pickup WHERE id = ANY($1)`,

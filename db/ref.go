@@ -51,7 +51,7 @@ func (refCodec) print(src any, _ Env) string {
 }
 
 // Expressions that print the name or code of the entry a column points to. A
-// struck source or pickup may share its name with a live one, so it is
+// struck source, pickup or stack may share its name with a live one, so it is
 // written by its id.
 const (
 	sourceKeySQL = `(SELECT CASE WHEN r.struck_at IS NULL THEN r.name ELSE r.id::text END FROM source r WHERE r.id = t.source_id)`
@@ -60,12 +60,14 @@ const (
 		ELSE r.id::text END FROM pickup r JOIN source s ON s.id = r.source_id WHERE r.id = t.pickup_id)`
 	lotKeySQL    = `(SELECT r.code FROM lot r WHERE r.id = t.lot_id)`
 	boardKeySQL  = `(SELECT r.code FROM board r WHERE r.id = t.board_id)`
+	stackKeySQL  = `(SELECT CASE WHEN r.struck_at IS NULL THEN r.name ELSE r.id::text END FROM stack r WHERE r.id = t.stack_id)`
 	parentKeySQL = `(SELECT r.code FROM board r WHERE r.id = t.parent_id)`
 )
 
 // Statements that find an entry by what people call it.
 var resolveSQL = map[string]string{
 	"source": `SELECT id FROM source WHERE lower(name) = lower($1) AND struck_at IS NULL`,
+	"stack":  `SELECT id FROM stack WHERE lower(name) = lower($1) AND struck_at IS NULL`,
 	"lot":    `SELECT id FROM lot WHERE code = upper($1) OR (label = $1 AND label <> '' AND struck_at IS NULL) LIMIT 1`,
 	"board":  `SELECT id FROM board WHERE code = upper(split_part($1, '-', 1)) || '-' || lower(split_part($1, '-', 2)) OR (label = $1 AND label <> '' AND struck_at IS NULL) LIMIT 1`,
 }

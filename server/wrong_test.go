@@ -63,8 +63,18 @@ var wrongValues = map[string][]wrong{
 			{"width", "", "missing"}, {"width", "5 apples", "5 1/2 in"}, {"width", "0 mm", "zero"}, {"width", "4 m", "more than"},
 			{"length", "", "missing"}, {"length", "1,250", "5 1/2 in"}, {"length", "0", "zero"}, {"length", "31 m", "more than"}, {"length", "1e30 m", "5 1/2 in"},
 			{"species", "unobtainium", "species table"},
+			{"stack", "No Such Stack", "no stack"}, {"stack", long(301), "too long"},
 			{"state", "eaten", "not a known choice"}, {"metal", "perhaps", "not a known choice"},
 		}, wrongText("label", 100), wrongText("place", 200), wrongText("notes", 10000)),
+	"stack": join(
+		[]wrong{
+			{"name", "", "missing"}, {"cover", "tent", "not a known choice"},
+			{"stickered", "", "missing"}, {"stickered", "3/4/2026", "can be"}, {"stickered", "2026-03-20", "not happened"},
+			{"taken_down", "soon", "not a day"}, {"taken_down", "1999-01-01", "before the day"},
+			{"target", "3", "outside"}, {"target", "dry", "not a number"}, {"target", "31", "outside"},
+			{"air_temperature", "warm", "not a temperature"}, {"air_temperature", "200 F", "temperature"},
+			{"air_humidity", "101", "outside"}, {"air_humidity", "damp", "not a number"}, {"air_humidity", "-1", "negative"},
+		}, wrongText("name", 200), wrongText("place", 200), wrongText("notes", 10000)),
 	"finding": join(
 		[]wrong{
 			{"lot", "", "missing"}, {"lot", "ZZZZZ", "no lot"}, {"board", "ZZZZZ-1", "no board"}, {"board", long(301), "too long"},

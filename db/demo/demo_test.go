@@ -39,6 +39,12 @@ func TestDemoIsABelievableYear(t *testing.T) {
 	require.Greater(t, count("SELECT count(*) FROM finding WHERE kind = 'mark' AND value LIKE '%MB%'"), 0, "fumigated lots")
 	require.Equal(t, 1, count("SELECT count(*) FROM board b JOIN lot l ON l.id = b.lot_id WHERE b.verdict = 'never' AND l.verdict <> 'never'"), "one treated deck board among good ones")
 	require.Greater(t, count("SELECT count(*) FROM board WHERE place = 'winter stack'"), 0)
+	require.InDelta(t, 22, count("SELECT count(*) FROM stack"), 2)
+	require.Greater(t, count("SELECT count(*) FROM stack WHERE taken_down IS NULL"), 3)
+	require.Zero(t, count("SELECT count(*) FROM board WHERE (place LIKE '%stack%') <> (stack_id IS NOT NULL)"), "what lies in a stack is in one")
+	for _, name := range []string{"stack A", "stack B", "winter stack"} {
+		require.Greater(t, count("SELECT count(*) FROM board b JOIN stack s ON s.id = b.stack_id WHERE s.name = '"+name+"'"), 2, name)
+	}
 	for _, verdict := range []string{"inside", "outside", "hold", "never"} {
 		require.Greater(t, count("SELECT count(*) FROM lot WHERE verdict = '"+verdict+"'"), 0, verdict)
 	}

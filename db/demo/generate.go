@@ -42,6 +42,8 @@ type generator struct {
 	sheets map[string]*sheet
 	lotNo  int
 	boards []stacked
+	// piles are the stacks with at least one board, by name.
+	piles map[string]pile
 }
 
 // sheet collects the rows of one file.
@@ -62,11 +64,12 @@ type stacked struct {
 // Sheets returns the log as the sheets that the book imports.
 func Sheets(today time.Time, seed uint64) []db.Sheet {
 	today = today.UTC().Truncate(24 * time.Hour)
-	g := &generator{source: &source{rand.New(rand.NewPCG(seed, 20))}, today: today, start: today.AddDate(0, 0, -days), sheets: make(map[string]*sheet)}
+	g := &generator{source: &source{rand.New(rand.NewPCG(seed, 20))}, today: today, start: today.AddDate(0, 0, -days), sheets: make(map[string]*sheet), piles: make(map[string]pile)}
 	g.head("sources", "name", "kind", "cargo", "contact", "phone", "permission", "hours", "place", "distance")
 	g.head("pickups", "source", "day", "distance", "minutes", "currency", "cost", "empty", "notes")
 	g.head("lots", "label", "pickup", "kind", "count", "place", "volume", "usable_percent", "broken", "dismantle_minutes")
-	g.head("boards", "label", "lot", "thickness", "width", "length", "species", "place", "metal")
+	g.head("stacks", "name", "place", "cover", "stickered", "taken_down", "target", "air_temperature", "air_humidity")
+	g.head("boards", "label", "lot", "thickness", "width", "length", "species", "place", "metal", "stack")
 	g.head("findings", "lot", "board", "kind", "value", "note", "seen")
 	g.head("defects", "board", "kind", "face", "x", "y", "dx", "dy")
 	g.head("readings", "board", "taken", "raw", "temperature", "place")
@@ -74,6 +77,7 @@ func Sheets(today time.Time, seed uint64) []db.Sheet {
 		g.drive(d)
 	}
 	g.readings()
+	g.stacks()
 	return g.files()
 }
 
@@ -193,7 +197,7 @@ func (g *generator) board(d drive, lot string, i int) {
 	if wet {
 		place = "winter stack"
 	}
-	g.row("boards", label, lot, inches(thick), inches(wide), inches(long), p.species, place, g.pick("clean", "clean", "not_swept", "found"))
+	g.row("boards", label, lot, inches(thick), inches(wide), inches(long), p.species, place, g.pick("clean", "clean", "not_swept", "found"), g.pile(place, d.day))
 	for _, x := range []float64{1.5, long/2 - 0.25, long - 2} {
 		for _, y := range []float64{0.75, wide - 1.25} {
 			if g.Float64() < 0.75 {

@@ -1,0 +1,139 @@
+package db
+
+import (
+	"context"
+	"fmt"
+	"strings"
+	"time"
+
+	"github.com/google/uuid"
+
+	"skepwood/analytics/moisture"
+)
+
+// Stack is a pile of stickered boards, drying in the air of its place.
+type Stack struct {
+	Base
+	// Name is what people call it; one standing stack has it.
+	Name, Place string
+	// Cover is what stands between it and the weather.
+	Cover     string
+	Stickered time.Time
+	// TakenDown is nil while it stands.
+	TakenDown *time.Time
+	// TargetPercent is the moisture wanted; nil means the usual target of
+	// outside woodenware.
+	TargetPercent *float64
+	// AirTempC and AirHumidity are the mean of the air at the place; both or
+	// neither.
+	AirTempC, AirHumidity *float64
+	Notes                 string
+}
+
+// Covers of a stack, from the weather to the stove.
+var stackCovers = []Option{{"open", "open to the weather"}, {"roof", "under a roof"}, {"shed", "in a shed"}, {"heated", "in a heated room"}}
+
+// Stacks is the kind of entry that holds stacks.
+var Stacks = &Entity[Stack]{
+	table: "stack",
+	base:  func(s *Stack) *Base { return &s.Base },
+	columns: []Column[Stack]{
+		{Name: "name", Aliases: []string{"stack"}, Required: true, Example: "stack A", Help: "As it is written on its front board.", SQL: "name", Ptr: func(s *Stack) any { return &s.Name }, Codec: textCodec{max: 200}},
+		{Name: "place", Aliases: []string{"where"}, Example: "lean-to, north wall", SQL: "place", Ptr: func(s *Stack) any { return &s.Place }, Codec: textCodec{max: 200}},
+		{Name: "cover", Aliases: []string{"roof"}, Help: "Empty means under a roof.", SQL: "cover", Ptr: func(s *Stack) any { return &s.Cover }, Codec: choiceCodec{stackCovers, "roof"}},
+		{Name: "stickered", Aliases: []string{"stickered_on", "stacked", "put_up"}, Label: "Stickered on", Required: true, Example: "2026-03-14", SQL: "stickered", Ptr: func(s *Stack) any { return &s.Stickered }, Codec: dayCodec{}},
+		{Name: "taken_down", Label: "Taken down on", Help: "Empty while it stands.", Example: "2026-09-01", SQL: "taken_down", Ptr: func(s *Stack) any { return &s.TakenDown }, Codec: optionalDayCodec{}},
+		{Name: "target", Aliases: []string{"target_percent"}, Label: "Moisture wanted, %", Help: "Empty means the usual target of outside woodenware.", Example: "12", SQL: "target_pct", Ptr: func(s *Stack) any { return &s.TargetPercent }, Codec: optionalNumberCodec{numberCodec{bounds: bounds{4, 30, " percent"}, units: []unitWord{{"%", 1}}}}},
+		{Name: "air_temperature", Aliases: []string{"temperature", "temp"}, Label: "Mean air temperature at its place", Example: "55 F", SQL: "air_temp_c", Ptr: func(s *Stack) any { return &s.AirTempC }, Codec: temperatureCodec{bounds{-30, 60, " °C"}}},
+		{Name: "air_humidity", Aliases: []string{"humidity", "rh"}, Label: "Mean relative humidity there, %", Help: "With the temperature; both empty takes what is usual under cover.", Example: "70", SQL: "air_humidity", Ptr: func(s *Stack) any { return &s.AirHumidity }, Codec: optionalNumberCodec{numberCodec{bounds: bounds{0, 100, " percent"}, units: []unitWord{{"%", 1}}}}},
+		{Name: "notes", Aliases: []string{"note", "comments"}, SQL: "notes", Ptr: func(s *Stack) any { return &s.Notes }, Codec: textCodec{max: 10000, long: true}},
+	},
+	check: checkStack,
+	unique: map[string]*FieldError{
+		"stack_name_once": {Field: "name", Problem: "is already another stack's", Remedy: "choose another, or correct that one"},
+	},
+	natural: []natural[Stack]{{field: "name", key: func(s *Stack) string { return strings.ToLower(s.Name) },
+		sql: `SELECT lower(name), id FROM stack WHERE lower(name) = ANY($1) AND struck_at IS NULL`}},
+	identity: func(s *Stack) string { return strings.ToLower(s.Name) },
+}
+
+func checkStack(s *Stack, _ Env) FieldErrors {
+	var faults FieldErrors
+	if s.TakenDown != nil && s.TakenDown.Before(s.Stickered) {
+		faults = append(faults, &FieldError{Field: "taken_down", Value: printDay(*s.TakenDown), Problem: "lies before the day it was stickered", Remedy: "check both days"})
+	}
+	switch {
+	case s.AirTempC != nil && s.AirHumidity == nil:
+		faults = append(faults, &FieldError{Field: "air_humidity", Problem: "is missing beside the temperature", Remedy: "give both, or leave both empty"})
+	case s.AirTempC == nil && s.AirHumidity != nil:
+		faults = append(faults, &FieldError{Field: "air_temperature", Problem: "is missing beside the humidity", Remedy: "give both, or leave both empty"})
+	}
+	return faults
+}
+
+// optionalDayCodec is a calendar day that may be missing, in a **time.Time.
+type optionalDayCodec struct{ dayCodec }
+
+func (c optionalDayCodec) parse(dst any, text string, env Env) *FieldError {
+	if text == "" {
+		*dst.(**time.Time) = nil
+		return nil
+	}
+	var day time.Time
+	if f := c.dayCodec.parse(&day, text, env); f != nil {
+		return f
+	}
+	*dst.(**time.Time) = &day
+	return nil
+}
+
+func (c optionalDayCodec) print(src any, env Env) string {
+	day := *src.(**time.Time)
+	if day == nil {
+		return ""
+	}
+	return c.dayCodec.print(day, env)
+}
+
+// StackBoards returns the live boards on the rack that lie in a stack.
+func (s *Store) StackBoards(ctx context.Context, stack uuid.UUID) ([]StockBoard, error) {
+	return s.stockBoards(ctx, "WHERE b.stack_id = $1 AND b.struck_at IS NULL AND b.state = 'rack' ORDER BY b.code COLLATE \"C\"", stack)
+}
+
+// StackReadings returns the live readings of a stack's boards that were taken
+// while it stood, oldest first, each with its board's code and species.
+func (s *Store) StackReadings(ctx context.Context, stack Stack) ([]moisture.Reading, error) {
+	all, err := s.readingsOfStacks(ctx, []Stack{stack})
+	return all[stack.ID], err
+}
+
+// readingsOfStacks reads the readings of several stacks at once.
+func (s *Store) readingsOfStacks(ctx context.Context, stacks []Stack) (map[uuid.UUID][]moisture.Reading, error) {
+	ids := make([]uuid.UUID, len(stacks))
+	for i := range stacks {
+		ids[i] = stacks[i].ID
+	}
+	rows, err := s.pool.Query(ctx, `SELECT b.stack_id, r.id::text, b.id::text, r.taken_at, r.raw, r.method, r.wood_temp_c, r.setting, r.place, b.species
+		FROM stack s JOIN board b ON b.stack_id = s.id JOIN reading r ON r.board_id = b.id
+		WHERE s.id = ANY($1) AND b.struck_at IS NULL AND r.struck_at IS NULL
+			AND r.taken_at >= s.stickered AND (s.taken_down IS NULL OR r.taken_at < s.taken_down + 2)
+		ORDER BY r.taken_at, r.id`, ids)
+	if err != nil {
+		return nil, fmt.Errorf("read the readings of stacks: %w", err)
+	}
+	out := make(map[uuid.UUID][]moisture.Reading)
+	for rows.Next() {
+		var stack uuid.UUID
+		var r moisture.Reading
+		if err := rows.Scan(&stack, &r.ID, &r.BoardID, &r.At, &r.Raw, (*string)(&r.Method), &r.WoodTempC, &r.Setting, &r.Place, &r.Species); err != nil {
+			rows.Close()
+			return nil, fmt.Errorf("read the readings of stacks: %w", err)
+		}
+		r.At = r.At.UTC()
+		out[stack] = append(out[stack], r)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, fmt.Errorf("read the readings of stacks: %w", err)
+	}
+	return out, nil
+}
