@@ -16,7 +16,7 @@ import (
 	"skepwood/db"
 )
 
-var pictures = []string{"/charts/yield", "/charts/fate", "/charts/value", "/charts/next"}
+var pictures = []string{"/charts/yield", "/charts/fate", "/charts/value", "/charts/next", "/charts/pit"}
 
 func TestPicturesComeInBothFormats(t *testing.T) {
 	t.Parallel()

@@ -2,11 +2,13 @@ package server
 
 import (
 	"net/http"
+	"time"
 
 	"github.com/google/uuid"
 
 	"skepwood/analytics/screen"
 	"skepwood/analytics/yield"
+	"skepwood/charts"
 	"skepwood/db"
 )
 
@@ -19,6 +21,10 @@ type sourcePage struct {
 	Lots    []db.LotRow
 	History []db.History
 	Problem string
+	// Next is the day of the next drive; Missing says why nothing is expected of
+	// it, TripWords what the picture of the trips shows.
+	Next               time.Time
+	Missing, TripWords string
 	// Risk is the shares of the verdicts and whether the risk has risen; nil
 	// without lots.
 	Risk *screen.Risk
@@ -59,6 +65,10 @@ func (a *app) fillSource(r *http.Request, page *sourcePage, id uuid.UUID) error 
 				page.Ranked = s
 			}
 		}
+		page.Missing = ranking.Why
+		if ranking.Next != nil {
+			page.Next = ranking.Next.Day
+		}
 	}
 	sums, err := a.store.PickupsOf(ctx, id)
 	if err != nil {
@@ -75,6 +85,7 @@ func (a *app) fillSource(r *http.Request, page *sourcePage, id uuid.UUID) error 
 		}
 		page.Trips = append(page.Trips, trip)
 	}
+	page.TripWords = tripsPicture(page).Words()
 	if page.Lots, err = a.store.Lots(ctx, db.LotFilter{Source: id, Limit: 200}); err != nil {
 		return err
 	}
@@ -91,6 +102,39 @@ func (a *app) fillSource(r *http.Request, page *sourcePage, id uuid.UUID) error 
 	}
 	page.History, err = a.store.HistoryOf(ctx, "source", id)
 	return err
+}
+
+// tripsPicture shows what each drive to the source netted, with what is
+// expected of it in the long run.
+func tripsPicture(page *sourcePage) charts.Trips {
+	unit := yield.MinorPerMajor(page.Env.Currency)
+	pic := charts.Trips{Title: "Net of each drive", Unit: page.Env.Currency}
+	for _, t := range page.Trips {
+		if t.Worth != nil {
+			pic.Trips = append(pic.Trips, charts.Trip{When: t.Day, Value: t.Worth.Net / unit, Empty: t.Empty, Estimated: t.Estimated > 0})
+		}
+	}
+	if a := page.Ranked.Answer; a != nil && len(pic.Trips) > 0 {
+		e := a.Expected
+		pic.Mean = &charts.Interval{Mean: e.Mean / unit, Lo50: e.Half.Low / unit, Hi50: e.Half.High / unit, Lo90: e.Most.Low / unit, Hi90: e.Most.High / unit}
+	}
+	return pic
+}
+
+func (a *app) chartTrips(w http.ResponseWriter, r *http.Request) error {
+	id, err := pathID(r)
+	if err != nil {
+		return err
+	}
+	page := &sourcePage{}
+	if page.Source, err = db.Sources.Get(r.Context(), a.store, id); err != nil {
+		return err
+	}
+	page.base = a.base(r, page.Source.Name)
+	if err := a.fillSource(r, page, id); err != nil {
+		return err
+	}
+	return a.drawn(w, r, tripsPicture(page))
 }
 
 // sourceFormPage is the form for a new source.

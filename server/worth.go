@@ -21,7 +21,11 @@ func (a *app) worthRoutes(get, _ func(string, handler)) {
 	get("/sources.csv", a.sourceSheet)
 	get("/drive", a.driveShow)
 	get("/drive.csv", a.driveSheet)
+	get("/lookback", a.lookbackShow)
+	get("/lookback.csv", a.lookbackSheet)
 	get("/charts/next.{format}", a.chartNext)
+	get("/charts/pit.{format}", a.chartPIT)
+	get("/charts/trips/{id}.{format}", a.chartTrips)
 }
 
 // worthFuncs print forecasts in templates.

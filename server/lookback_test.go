@@ -1,0 +1,116 @@
+package server_test
+
+import (
+	"fmt"
+	"net/http"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"skepwood/db"
+)
+
+func TestLookBackScoresEachTrip(t *testing.T) {
+	t.Parallel()
+	b := setup(t, options{Demo: true})
+	p := b.open("/lookback?since=2020-01-01")
+	rows := b.sheet("/lookback.csv?since=2020-01-01")
+	require.Greater(t, len(rows), 20)
+	lines := allIn(p.byID("scored"), "tr", "")[1:]
+	require.Len(t, lines, len(rows))
+	inside := 0
+	for i, row := range rows {
+		says := text(lines[i])
+		require.Contains(t, says, row["source"])
+		require.Contains(t, says, row["planned"]+" ("+row["planned_low_90"]+" to "+row["planned_high_90"]+")")
+		require.Equal(t, row["inside_90"] == "no", strings.Contains(says, "outside"))
+		got, low, high := b.amount(row["got"]), b.amount(row["planned_low_90"]), b.amount(row["planned_high_90"])
+		if row["inside_90"] == "yes" {
+			inside++
+			require.True(t, low-0.011 <= got && got <= high+0.011, row)
+		}
+		require.LessOrEqual(t, b.amount(row["chance_of_less"]), b.amount(row["chance_of_no_more"]))
+		require.GreaterOrEqual(t, b.amount(row["crps"]), 0.0)
+		if i > 0 {
+			require.GreaterOrEqual(t, rows[i-1]["day"], row["day"], "newest first")
+		}
+	}
+	require.Contains(t, p.mainText(), fmt.Sprintf("%d of %d trips fell inside their 90 %% interval", inside, len(rows)))
+	require.Contains(t, p.mainText(), fmt.Sprintf("Trips scored %d", len(rows)))
+	for _, img := range p.all("img", "") {
+		require.Contains(t, attr(img, "src"), "/charts/pit.svg?since=2020-01-01&width=")
+		require.Contains(t, attr(img, "alt"), fmt.Sprintf("%d forecasts", len(rows)))
+		require.Contains(t, b.open(attr(img, "src")).body, fmt.Sprintf("%d forecasts", len(rows)))
+	}
+	require.Len(t, b.sheet("/lookback.csv?since=2027-01-01"), 0)
+	require.Contains(t, b.open("/lookback?since=2027-01-01").mainText(), "No trip to score yet")
+}
+
+func TestLookBackOfSmallBooks(t *testing.T) {
+	t.Parallel()
+	b := setup(t, options{})
+	require.Contains(t, b.open("/lookback").mainText(), "The book has no source yet.")
+	require.Empty(t, b.sheet("/lookback.csv"))
+	b.open("/charts/pit.svg")
+	b.add(db.Sources, map[string]string{"name": "Harbour Tile", "distance": "12"})
+	require.Contains(t, b.open("/lookback").mainText(), "No trip to score yet")
+	b.add(db.Pickups, map[string]string{"source": "Harbour Tile", "day": "2026-03-01", "distance": "12", "empty": "yes"})
+	require.Contains(t, b.open("/lookback").mainText(), "No trip to score yet")
+	b.add(db.Pickups, map[string]string{"source": "Harbour Tile", "day": "2026-03-07", "distance": "12", "empty": "yes"})
+	rows := b.sheet("/lookback.csv")
+	require.Len(t, rows, 1, "the first day had no book before it")
+	require.Equal(t, "-8.70", rows[0]["got"])
+	require.Equal(t, "0.00", rows[0]["crps_of_running_mean"], "the mean of one like it")
+}
+
+func TestLookBackRefusesWhatIsNoDay(t *testing.T) {
+	t.Parallel()
+	b := setup(t, options{Demo: true})
+	for _, since := range []string{"yesterday", "2026-02-31", "0001-01-01"} {
+		require.NotEmpty(t, b.refused(b.get("/lookback?since="+since), "since"))
+		require.Equal(t, http.StatusUnprocessableEntity, b.get("/lookback.csv?since="+since).status)
+	}
+}
+
+func TestSourceSaysWhatItsNextTripBrings(t *testing.T) {
+	t.Parallel()
+	b := setup(t, options{Demo: true})
+	for _, row := range b.sheet("/sources.csv") {
+		var path string
+		for _, a := range b.open("/sources").all("a", "") {
+			if text(a) == row["source"] {
+				path = attr(a, "href")
+			}
+		}
+		p := b.open(path)
+		for _, says := range []string{"Next trip nets " + row["next_net"] + " (" + row["next_net_low_90"] + " to " + row["next_net_high_90"] + ")",
+			"Break-even distance " + row["break_even_mi"], "Does it change", "When to call in its dock hours", "of the time"} {
+			require.Contains(t, p.mainText(), says, path)
+		}
+		picture := "/charts/trips" + strings.TrimPrefix(path, "/sources")
+		require.Contains(t, attr(p.all("img", "")[0], "src"), picture+".svg")
+		svg := b.open(picture + ".svg?width=358")
+		requireXML(t, svg.body)
+		require.Contains(t, svg.body, attr(p.all("img", "")[0], "alt")[:20])
+		require.Equal(t, "image/png", b.open(picture+".png").header.Get("Content-Type"))
+	}
+}
+
+func TestSourceWithoutTripsOrOutlook(t *testing.T) {
+	t.Parallel()
+	b := setup(t, options{})
+	src := b.add(db.Sources, map[string]string{"name": "Harbour Tile", "distance": "12"})
+	path := "/sources/" + src.ID.String()
+	p := b.open(path)
+	require.Contains(t, p.mainText(), "No trip yet; like others of its kind")
+	require.NotContains(t, p.mainText(), "Does it change")
+	require.Empty(t, p.all("img", ""), "no picture of no trips")
+	require.Contains(t, b.open("/charts/trips/"+src.ID.String()+".svg").body, "No drives yet")
+	b.add(db.Pickups, map[string]string{"source": "Harbour Tile", "day": "2026-03-01", "distance": "12", "empty": "yes"})
+	require.Contains(t, b.open(path).mainText(), "One trip cannot show a change.")
+	b.add(db.Sources, map[string]string{"name": "Other End", "distance": "3000"})
+	require.Contains(t, b.open(path).mainText(), "What to expect next cannot be said")
+	require.Equal(t, http.StatusNotFound, b.get("/charts/trips/00000000-0000-0000-0000-000000000000.svg").status)
+	require.Equal(t, http.StatusNotFound, b.get("/charts/trips/12.svg").status)
+}
