@@ -63,11 +63,6 @@ func lineSample(s stroke) func(p *pen, b box) {
 	return func(p *pen, b box) { p.line(s, dot{b.x, b.y + b.h/2}, dot{b.x + b.w, b.y + b.h/2}) }
 }
 
-// fillSample shows a faint surface.
-func fillSample(ink color.Color) func(p *pen, b box) {
-	return func(p *pen, b box) { p.fill(ink, b) }
-}
-
 // glyphSample shows a shape.
 func glyphSample(g draw.GlyphDrawer, ink color.Color) func(p *pen, b box) {
 	return func(p *pen, b box) { p.mark(g, dot{b.x + b.w/2, b.y + b.h/2}, 5, ink) }

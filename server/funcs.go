@@ -42,7 +42,7 @@ func templateFuncs(assets *static) template.FuncMap {
 		"figure":    figureText,
 		"volFigure": volumeFigure,
 		"minor":     func(v float64, currency string) string { return yield.FormatMinor(math.Round(v), currency) },
-		"verdicts":  func() []screen.Verdict { return screen.Verdicts() },
+		"verdicts":  screen.Verdicts,
 		"figureName": func(name string) string {
 			for _, c := range db.Settings.Info()[0].Options {
 				if c.Value == name {

@@ -85,7 +85,7 @@ func spool(r *http.Request, dir string) (sheets []db.Sheet, check bool, err erro
 	}
 	for {
 		part, err := parts.NextPart()
-		if err == io.EOF { // not errors.Is: an upload that broke off wraps it
+		if err == io.EOF { //nolint:errorlint // an upload that broke off wraps it
 			return sheets, check, nil
 		}
 		if err != nil {

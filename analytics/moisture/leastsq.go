@@ -209,7 +209,7 @@ func (s *search) solve() (*mat.Dense, error) {
 	if err := qr.SolveTo(&delta, false, s.right); err != nil {
 		var condition mat.Condition
 		if !errors.As(err, &condition) {
-			return nil, fmt.Errorf("least squares: %w: %v", ErrNoConvergence, err)
+			return nil, fmt.Errorf("least squares: %w: %w", ErrNoConvergence, err)
 		}
 	}
 	return &delta, nil

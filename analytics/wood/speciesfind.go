@@ -77,12 +77,8 @@ func namesOf(s Species) []string {
 			names = append(names, inner)
 		}
 	}
-	for _, n := range strings.Split(s.CommonName, "/") {
-		names = append(names, n)
-	}
-	for _, n := range strings.Split(s.ScientificName, ",") {
-		names = append(names, n)
-	}
+	names = append(names, strings.Split(s.CommonName, "/")...)
+	names = append(names, strings.Split(s.ScientificName, ",")...)
 	return names
 }
 

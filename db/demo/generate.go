@@ -20,9 +20,6 @@ const (
 	days = 425
 	// springDay is when the garden centre went bad.
 	springDay = 300
-	// wantLots and wantBoards are about what the book should hold.
-	wantLots   = 220
-	wantBoards = 1000
 	// wantReadings is spread over the boards that lie in stacks.
 	wantReadings = 2500
 )
