@@ -229,7 +229,7 @@ func (b *bench) everyEntry() (out []named) {
 // entry.
 func (b *bench) everyPath() []string {
 	b.Helper()
-	out := []string{"/sources", "/sources/new", "/drive", "/lookback", "/pickups/new", "/stock", "/book", "/settings", "/import"}
+	out := []string{"/sources", "/sources/new", "/drive", "/round", "/lookback", "/pickups/new", "/stock", "/book", "/settings", "/import"}
 	for _, e := range b.everyEntry() {
 		out = append(out, "/book/"+e.Kind+"/"+e.ID.String(), "/book/"+e.Kind+"/"+e.ID.String()+"/correct")
 	}

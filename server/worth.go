@@ -21,6 +21,8 @@ func (a *app) worthRoutes(get, _ func(string, handler)) {
 	get("/sources.csv", a.sourceSheet)
 	get("/drive", a.driveShow)
 	get("/drive.csv", a.driveSheet)
+	get("/round", a.roundShow)
+	get("/round.csv", a.roundSheet)
 	get("/lookback", a.lookbackShow)
 	get("/lookback.csv", a.lookbackSheet)
 	get("/charts/next.{format}", a.chartNext)
@@ -33,6 +35,7 @@ func worthFuncs() template.FuncMap {
 	return template.FuncMap{
 		"spread": spreadText, "bounds": boundsText, "volSpread": volumeSpread, "shareFigure": shareFigure, "roadFigure": roadFigure,
 		"says": says, "place": placeText, "drift": driftText, "doubt": doubtText,
+		"metres": func(miles float64) float64 { return miles * metresPerMile },
 	}
 }
 
