@@ -326,7 +326,8 @@ func TestExportOfABookMakesTheSameBook(t *testing.T) {
 		require.Equal(t, files[i], f)
 	}
 	require.True(t, first.body == second.body, "the archives are byte for byte the same")
-	require.Equal(t, b.open("/sources").mainText(), other.open("/sources").mainText())
+	// The sources page looks ahead from today; the stock does not.
+	require.Equal(t, b.open("/stock").mainText(), other.open("/stock").mainText())
 	slices.Reverse(files)
 	before := other.contents()
 	require.Equal(t, http.StatusOK, other.importFiles(false, files...).status, "in any order")
