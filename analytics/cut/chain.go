@@ -1,7 +1,6 @@
 package cut
 
 import (
-	"cmp"
 	"math"
 	"slices"
 )
@@ -42,7 +41,7 @@ func (c *chainLister) list(least float64, q *quota) []stripWay {
 			b.spans = append(b.spans, sp.v)
 		}
 	}
-	slices.SortStableFunc(b.strips, func(x, y stripOffer) int { return cmp.Compare(x.v, y.v) })
+	b.sortStrips()
 	slices.Sort(b.spans)
 	b.spans = slices.Compact(b.spans)
 	z := b.best()

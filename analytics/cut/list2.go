@@ -55,6 +55,25 @@ type boardLabel struct {
 	next   int32
 }
 
+// sortStrips puts the strips in order of height, those of one height in the
+// order in which they were offered.
+func (b *boardLister) sortStrips() {
+	first := make([]int, b.size+2)
+	for i := range b.strips {
+		first[b.strips[i].v+1]++
+	}
+	for v := range b.size {
+		first[v+1] += first[v]
+	}
+	sorted := make([]stripOffer, len(b.strips))
+	for i := range b.strips {
+		v := b.strips[i].v
+		sorted[first[v]] = b.strips[i]
+		first[v]++
+	}
+	b.strips = sorted
+}
+
 // fillRest computes the most that can be gained from each height on.
 func (b *boardLister) fillRest() {
 	b.rest = make([]float64, b.size+1)
@@ -272,7 +291,7 @@ func (e *stripEngine) lister(ki int, gain []float64) *boardLister {
 			b.spans = append(b.spans, sp.v)
 		}
 	}
-	slices.SortStableFunc(b.strips, func(x, y stripOffer) int { return int(x.v - y.v) })
+	b.sortStrips()
 	slices.Sort(b.spans)
 	b.spans = slices.Compact(b.spans)
 	return b

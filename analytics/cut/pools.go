@@ -30,6 +30,9 @@ func (pl *pools) full(loss float64) bool {
 	return pl.at != nil && slices.Min(pl.loss) >= loss
 }
 
+// allRich reports whether no kind can be listed any wider.
+func (pl *pools) allRich() bool { return !slices.Contains(pl.rich, false) }
+
 // fillPools lists every pattern that loses no more than loss at the best
 // prices, kind by kind as far as that is affordable.
 func (s *solver) fillPools(loss float64) {

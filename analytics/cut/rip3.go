@@ -1,7 +1,6 @@
 package cut
 
 import (
-	"cmp"
 	"math"
 	"slices"
 )
@@ -410,6 +409,6 @@ func (e *segmentEngine) lister(ki int, gain []float64) *boardLister {
 			}
 		}
 	}
-	slices.SortStableFunc(b.strips, func(x, y stripOffer) int { return cmp.Compare(x.v, y.v) })
+	b.sortStrips()
 	return b
 }

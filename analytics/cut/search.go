@@ -125,10 +125,15 @@ func (s *solver) search() {
 	if many {
 		loss = s.grain * 1e-3
 	}
+	dived := 0
 	for seed := tries; !s.stop() && !s.good() && s.idle < limit; seed++ {
 		before := s.need()
 		loss = min(loss, before)
 		s.fillPools(loss)
+		for !many && s.pools.size < 15*len(s.p.kinds) && loss < before && !s.pools.allRich() && !s.stop() {
+			loss = min(1.5*loss, before)
+			s.fillPools(loss)
+		}
 		if s.prove() || s.good() || s.stop() {
 			return
 		}
@@ -136,21 +141,22 @@ func (s *solver) search() {
 			s.stockPlan(2)
 			s.plunge(s.inc.worth+s.better(), seed)
 		}
-		if !many && s.warm == nil {
+		if !many && s.warm == nil && s.pools.size != dived {
+			dived = s.pools.size
 			s.whole(seed)
 		}
 		if !many || loss >= before {
 			s.repairs(40)
 		}
 		if after := s.need(); before-after < 0.2*before && !s.ample() {
-			loss *= 2
+			loss *= 1.5
 		}
 	}
 }
 
 // ample reports whether the pools hold more than repairs can use; only where
 // there are few boards may more of them lead to a proof.
-func (s *solver) ample() bool { return len(s.p.kinds) > 12 && s.pools.size > 150*len(s.p.kinds) }
+func (s *solver) ample() bool { return len(s.p.kinds) > 12 && s.pools.size > 60*len(s.p.kinds) }
 
 // need is how much the boards of a better plan can lose against the bound in
 // all: what a pattern loses beyond that keeps it out of every better plan.
@@ -248,7 +254,7 @@ func (s *solver) attempts() []attempt {
 	for w := range results {
 		slots := s.draw(busy, int(6*math.Pow(12, s.rng.Float64())))
 		r := &repair{p: s.p, pools: s.pools.at, stop: s.stop, nodes: 300, backs: 12, step: s.step()}
-		r.columns = 1500 << s.rng.IntN(4)
+		r.columns = 400 << s.rng.IntN(4)
 		seed := s.rng.Uint64()
 		wait.Go(func() {
 			found, _ := r.try(s.now, slots, seed)
