@@ -17,8 +17,11 @@ import (
 )
 
 // worthRoutes are the addresses about what drives are worth.
-func (a *app) worthRoutes(get, _ func(string, handler)) {
+func (a *app) worthRoutes(get, post func(string, handler)) {
 	get("/sources.csv", a.sourceSheet)
+	get("/sources/{id}/merge", a.mergeShow)
+	post("/sources/{id}/merge", a.mergeSave)
+	post("/sources/{id}/split", a.splitSave)
 	get("/drive", a.driveShow)
 	get("/drive.csv", a.driveSheet)
 	get("/round", a.roundShow)
