@@ -16,7 +16,8 @@ type Moisture struct {
 	Below, Above bool
 }
 
-// Forecast is a day of the drying curve: the median and the 90 % band.
+// Forecast is a day of the drying curve: the median and the band of
+// DryingCurve.Within.
 type Forecast struct {
 	When           time.Time
 	Median, Lo, Hi float64
@@ -35,8 +36,18 @@ type DryingCurve struct {
 	// Target is the moisture wanted, with its label; nil draws none.
 	Target *Mark
 	// ReadyFrom and ReadyTo bound the days on which the target is reached
-	// with 90 %; both zero draws none.
+	// with Within; both zero draws none.
 	ReadyFrom, ReadyTo time.Time
+	// Within is the percent of the band and of the ready days; 0 means 90.
+	Within int
+}
+
+// within prints the percent of the band.
+func (d DryingCurve) within() string {
+	if d.Within == 0 {
+		return "90 %"
+	}
+	return fmt.Sprintf("%d %%", d.Within)
 }
 
 func (d DryingCurve) heading() string { return orElse(d.Title, "Drying") }
@@ -73,7 +84,7 @@ func (d DryingCurve) Words() string {
 		s += fmt.Sprintf(" Target %s %%.", number(d.Target.Value))
 	}
 	if d.ready() {
-		s += fmt.Sprintf(" Ready between %s and %s with 90 %%.", day(d.ReadyFrom), day(d.ReadyTo))
+		s += fmt.Sprintf(" Ready between %s and %s with %s.", day(d.ReadyFrom), day(d.ReadyTo), d.within())
 	}
 	return s
 }
@@ -209,7 +220,7 @@ func (d DryingCurve) keyItems(p *pen, curve []Forecast) []keyItem {
 		items = append(items, keyItem{func(p *pen, b box) {
 			p.fill(p.Band, b)
 			lineSample(stroke{ink: p.Accent, width: 2.25})(p, b)
-		}, "median, 90 % likely"})
+		}, "median, " + d.within() + " likely"})
 	}
 	if slices.ContainsFunc(curve, func(f Forecast) bool { return drawable(f.EMC) }) {
 		items = append(items, keyItem{lineSample(emcLine(p)), "dries towards"})
@@ -219,7 +230,7 @@ func (d DryingCurve) keyItems(p *pen, curve []Forecast) []keyItem {
 	}
 	if d.ready() {
 		items = append(items, keyItem{func(p *pen, b box) { p.fill(p.Inside, box{b.x, b.y + 4, b.w, 5}) },
-			"ready " + d.ReadyFrom.Format("2 Jan") + " to " + d.ReadyTo.Format("2 Jan 2006") + " (90 %)"})
+			"ready " + d.ReadyFrom.Format("2 Jan") + " to " + d.ReadyTo.Format("2 Jan 2006") + " (" + d.within() + ")"})
 	}
 	return items
 }

@@ -29,6 +29,8 @@ func TestWords(t *testing.T) {
 	} {
 		require.Equal(t, want, all[name].Words(), name)
 	}
+	eighty := charts.DryingCurve{Curve: []charts.Forecast{{When: at(1, 1), Median: 20, Lo: 18, Hi: 22}}, ReadyFrom: at(2, 1), ReadyTo: at(3, 1), Within: 80}
+	require.Contains(t, eighty.Words(), "with 80 %")
 }
 
 // TestNothingToDraw wants words, not empty axes, from every picture that has no

@@ -25,7 +25,7 @@ type entryPage struct {
 type entryRow struct{ Label, Value string }
 
 // ownPages are the kinds that have a page beside the Book's.
-var ownPages = map[string]string{"source": "/sources/", "pickup": "/pickups/", "lot": "/lots/", "board": "/boards/"}
+var ownPages = map[string]string{"source": "/sources/", "pickup": "/pickups/", "lot": "/lots/", "board": "/boards/", "stack": "/stacks/"}
 
 // loadEntry finds the entry that the address names.
 func (a *app) loadEntry(r *http.Request) (db.EntryKind, db.Entry, error) {

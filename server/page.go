@@ -41,6 +41,7 @@ var rooms = []navItem{
 	{Path: "/sources", Name: "Sources"},
 	{Path: "/drive", Name: "Drive"},
 	{Path: "/stock", Name: "Stock"},
+	{Path: "/drying", Name: "Drying"},
 	{Path: "/holds", Name: "Holds"},
 	{Path: "/marks", Name: "Marks"},
 	{Path: "/rules", Name: "Rules"},

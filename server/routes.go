@@ -62,6 +62,14 @@ func (a *app) routes(r chi.Router) {
 	post("/import", a.importUpload)
 	get("/export.zip", a.exportZip)
 
+	get("/drying", a.dryingList)
+	get("/stacks/new", a.stackNew)
+	post("/stacks", a.stackCreate)
+	get("/stacks/{id}", a.stackShow)
+	post("/stacks/{id}/boards", a.stackFill)
+	post("/stacks/{id}/readings", a.stackRead)
+	get("/charts/stack/{id}.{format}", a.chartStack)
+
 	get("/charts/yield.{format}", a.chartYield)
 	get("/charts/fate.{format}", a.chartFate)
 	get("/charts/value.{format}", a.chartValue)

@@ -123,9 +123,9 @@ func valueText(v wood.Value, unit string) string {
 	return print(v.Low) + unit
 }
 
-// statusText says how well a figure is known.
-func statusText(s wood.Status) string {
-	switch s {
+// statusText says how well a figure is known, whichever table it is from.
+func statusText(status any) string {
+	switch s := wood.Status(fmt.Sprint(status)); s {
 	case wood.Checked:
 		return "two sources agree"
 	case wood.Read:
@@ -138,6 +138,8 @@ func statusText(s wood.Status) string {
 		return "differs from field to field"
 	case wood.NotFound:
 		return "looked for and not found"
+	case moisture.StatusCommon:
+		return "common practice, no source"
 	}
 	return ""
 }

@@ -14,6 +14,17 @@
   window.addEventListener("pageshow", () => {
     for (const form of document.querySelectorAll("form[data-sent]")) delete form.dataset.sent;
   });
+  // In a round of readings Enter goes on to the next board; from the last one
+  // it sends the form, as it does everywhere.
+  const round = [...document.querySelectorAll("input[data-enter=next]")];
+  for (const [i, input] of round.entries()) {
+    input.addEventListener("keydown", (event) => {
+      if (event.key !== "Enter" || event.isComposing || i + 1 === round.length) return;
+      event.preventDefault();
+      round[i + 1].focus();
+      round[i + 1].select();
+    });
+  }
   // Filters answer as soon as a choice is made.
   for (const select of document.querySelectorAll("form[method=get][data-instant] select")) {
     select.addEventListener("change", () => select.form.requestSubmit());
