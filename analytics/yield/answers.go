@@ -97,7 +97,7 @@ func (m *Model) price(s *sourceFit, t Terms, work *forecast) *priced {
 	a.Next.SD = math.Max(a.Next.SD, p.sd)
 	a.Volume, a.Usable = m.quantities(s, work)
 	a.EmptyChance = s.emptyChance()
-	a.UsableShare = Figure{Value: s.share.mean, Low: s.share.interval.Low, High: s.share.interval.High, N: s.n - s.empty, Known: true}
+	a.UsableShare = chanceFigure(s.share.mean, s.share.levelVar, s.n-s.empty)
 	m.perUnit(a, s, t)
 	a.Doubt = m.doubt(s, t, p)
 	return p
@@ -124,8 +124,7 @@ func (m *Model) perUnit(a *Answer, s *sourceFit, t Terms) {
 		if !known || unit <= 0 {
 			return Figure{N: s.n, Why: why}
 		}
-		e := a.Expected
-		return Figure{Value: e.Mean / unit, Low: e.Most.Low / unit, High: e.Most.High / unit, N: s.n, Known: true}
+		return a.Expected.figure(s.n, 0, unit)
 	}
 	a.PerHour = per(a.Minutes/60, m.timed, "no trip in the book has its minutes noted")
 	a.PerMile = per(s.miles, true, "no extra miles are driven for it")
@@ -134,9 +133,14 @@ func (m *Model) perUnit(a *Answer, s *sourceFit, t Terms) {
 		a.BreakEvenMiles = Figure{N: s.n, Why: "a mile costs nothing"}
 		return
 	}
-	e := a.Expected
-	a.BreakEvenMiles = Figure{
-		Value: s.miles + e.Mean/perMile, Low: s.miles + e.Most.Low/perMile, High: s.miles + e.Most.High/perMile, N: s.n, Known: true,
+	a.BreakEvenMiles = a.Expected.figure(s.n, s.miles, perMile)
+}
+
+// figure returns start + s/unit as a figure.
+func (s Spread) figure(n int, start, unit float64) Figure {
+	at := func(x float64) float64 { return start + x/unit }
+	return Figure{
+		Value: at(s.Mean), Low: at(s.Most.Low), High: at(s.Most.High), Low50: at(s.Half.Low), High50: at(s.Half.High), N: n, Known: true,
 	}
 }
 
@@ -155,48 +159,56 @@ func (m *Model) quantities(s *sourceFit, work *forecast) (volume, usable Spread)
 	return volume, work.spread(brings * s.share.mean)
 }
 
-// emptyChance is the chance of coming home with nothing; its interval is that
-// of the beta distribution with the same mean and variance.
+// emptyChance is the chance of coming home with nothing.
 func (s *sourceFit) emptyChance() Figure {
-	p, v := 1-s.chance.p, s.chance.variance()
-	b := betaLimits(p, v)
-	return Figure{Value: p, Low: b.Low, High: b.High, N: s.n, Known: true}
+	return chanceFigure(1-s.chance.p, s.chance.variance(), s.n)
 }
 
-// betaLimits returns the central 90 % of the beta distribution with the given
-// mean and variance.
-func betaLimits(mean, variance float64) Bounds {
+// chanceFigure is a chance or share with the intervals of the beta distribution
+// of the same mean and variance.
+func chanceFigure(mean, variance float64, n int) Figure {
+	most, half := betaLimits(mean, variance, 0.9), betaLimits(mean, variance, 0.5)
+	return Figure{Value: mean, Low: most.Low, High: most.High, Low50: half.Low, High50: half.High, N: n, Known: true}
+}
+
+// betaLimits returns the central interval of the beta distribution with the given
+// mean and variance that holds half or nine tenths.
+func betaLimits(mean, variance, hold float64) Bounds {
 	total := mean*(1-mean)/math.Max(variance, 1e-12) - 1
 	if total <= 0 { // all of it at the ends
 		return Bounds{0, 1}
 	}
 	a, b := mean*total, (1-mean)*total
 	if a < 1 || b < 1 {
-		return exactBetaLimits(a, b)
+		return exactBetaLimits(a, b, hold)
 	}
-	return Bounds{betaQuantile(a, b, -1), betaQuantile(a, b, 1)}
+	z := normalHalf
+	if hold > 0.5 {
+		z = normalMost
+	}
+	return Bounds{betaQuantile(a, b, -z, (1-hold)/2), betaQuantile(a, b, z, (1+hold)/2)}
 }
 
-func exactBetaLimits(a, b float64) Bounds {
-	return Bounds{mathext.InvRegIncBeta(a, b, 0.05), mathext.InvRegIncBeta(a, b, 0.95)}
+func exactBetaLimits(a, b, hold float64) Bounds {
+	return Bounds{mathext.InvRegIncBeta(a, b, (1-hold)/2), mathext.InvRegIncBeta(a, b, (1+hold)/2)}
 }
 
-// betaQuantile approximates the 5 % (side −1) or 95 % (side 1) quantile of a
-// beta distribution with both parameters at least 1, within 0.005: formula 26.5.22
-// of Abramowitz and Stegun 1964, and for small parameters two steps of Newton.
-func betaQuantile(a, b, side float64) float64 {
-	const y = 1.6448536269514722
-	const lambda = (y*y - 3) / 6
-	p, q := 1/(2*a-1), 1/(2*b-1)
-	h := 2 / (p + q)
-	w := -side*y*math.Sqrt(h+lambda)/h - (q-p)*(lambda+5.0/6-2/(3*h))
+// betaQuantile approximates the quantile of a beta distribution with both
+// parameters at least 1 at the probability p, whose normal quantile is y, within
+// 0.005: formula 26.5.22 of Abramowitz and Stegun 1964, and for small parameters two
+// steps of Newton.
+func betaQuantile(a, b, y, p float64) float64 {
+	lambda := (y*y - 3) / 6
+	u, v := 1/(2*a-1), 1/(2*b-1)
+	h := 2 / (u + v)
+	w := -y*math.Sqrt(h+lambda)/h - (v-u)*(lambda+5.0/6-2/(3*h))
 	x := a / (a + b*math.Exp(2*w))
 	if a > 3 && b > 3 {
 		return x
 	}
 	for range 2 {
 		rate := math.Exp((a-1)*math.Log(x) + (b-1)*math.Log1p(-x) - mathext.Lbeta(a, b))
-		next := x - (mathext.RegIncBeta(a, b, x)-0.5-0.45*side)/rate
+		next := x - (mathext.RegIncBeta(a, b, x)-p)/rate
 		x = min(max(next, x/4), 1-(1-x)/4)
 	}
 	return x

@@ -241,7 +241,6 @@ type fraction struct {
 	mean     float64
 	nextVar  float64
 	levelVar float64
-	interval Bounds  // 90 % of the source's own mean
 	resolves float64 // share of levelVar that one more trip resolves
 	common   float64
 }
@@ -289,5 +288,4 @@ func (f *fraction) dampen(alive chance) {
 	f.levelVar = math.Max(0, alive.p2*level2-mean*mean)
 	f.nextVar = math.Max(0, alive.p*second-mean*mean)
 	f.mean = mean
-	f.interval = betaLimits(f.mean, f.levelVar)
 }

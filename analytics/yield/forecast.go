@@ -230,11 +230,13 @@ func (s skewed) at(z float64) float64 {
 	return s.base + s.scale*math.Exp(s.sigma*z)
 }
 
+// normalHalf and normalMost are the normal quantiles of 0.75 and 0.95.
+const normalHalf, normalMost = 0.6744897501960817, 1.6448536269514722
+
 // spread sums the distribution up.
 func (s skewed) spread(mean, variance float64) Spread {
-	const half, most = 0.6744897501960817, 1.6448536269514722 // normal quantiles of 3/4 and 0.95
 	return Spread{
 		Mean: mean, SD: math.Sqrt(math.Max(0, variance)), Median: s.at(0),
-		Half: Bounds{s.at(-half), s.at(half)}, Most: Bounds{s.at(-most), s.at(most)},
+		Half: Bounds{s.at(-normalHalf), s.at(normalHalf)}, Most: Bounds{s.at(-normalMost), s.at(normalMost)},
 	}
 }

@@ -179,11 +179,13 @@ func TestBetaQuantile(t *testing.T) {
 	t.Parallel()
 	for _, a := range []float64{1, 1.3, 2, 5, 20, 200} {
 		for _, b := range []float64{1, 1.7, 4, 30, 300} {
-			got := betaLimits(a/(a+b), a*b/((a+b)*(a+b)*(a+b+1)))
-			want := exactBetaLimits(a, b)
-			require.InDelta(t, want.Low, got.Low, 0.005, "%v %v", a, b)
-			require.InDelta(t, want.High, got.High, 0.005, "%v %v", a, b)
+			for _, hold := range []float64{0.5, 0.9} {
+				got := betaLimits(a/(a+b), a*b/((a+b)*(a+b)*(a+b+1)), hold)
+				want := exactBetaLimits(a, b, hold)
+				require.InDelta(t, want.Low, got.Low, 0.005, "%v %v %v", a, b, hold)
+				require.InDelta(t, want.High, got.High, 0.005, "%v %v %v", a, b, hold)
+			}
 		}
 	}
-	require.Equal(t, Bounds{0, 1}, betaLimits(0.5, 0.25))
+	require.Equal(t, Bounds{0, 1}, betaLimits(0.5, 0.25, 0.9))
 }

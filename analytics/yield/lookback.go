@@ -161,10 +161,10 @@ func (b Bounds) share(from, to float64) float64 {
 
 // shareFigure is a share with its Wilson interval.
 func shareFigure(x, n int) Figure {
-	b, err := Wilson(x, n, 0.9)
-	f := Figure{Value: float64(x) / float64(n), Low: b.Low, High: b.High, N: n, Known: err == nil}
+	most, err := Wilson(x, n, 0.9)
 	if err != nil {
-		f.Why = err.Error()
+		return Figure{Why: err.Error()}
 	}
-	return f
+	half, _ := Wilson(x, n, 0.5) // the same counts
+	return Figure{Value: float64(x) / float64(n), Low: most.Low, High: most.High, Low50: half.Low, High50: half.High, N: n, Known: true}
 }

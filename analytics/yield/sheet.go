@@ -197,7 +197,11 @@ func (s *sheetReader) cell(name string) string {
 	return unguard(strings.TrimSpace(s.cells[i]))
 }
 
+// fault adds a fault; column is its known name or as the sheet spells it.
 func (s *sheetReader) fault(column, value, what, help string) {
+	if i, ok := s.column[column]; ok {
+		column = s.names[i]
+	}
 	s.faults = append(s.faults, SheetFault{
 		Row: s.row, Column: strings.TrimSpace(column), Value: clip(value), What: what, Help: help,
 	})

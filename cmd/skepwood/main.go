@@ -42,6 +42,8 @@ type commands struct {
 	Dry       dryCmd       `cmd:"" help:"Tell when a stack will be ready, from its readings."`
 	Probe     probeCmd     `cmd:"" help:"Tell how many boards of a stack to probe."`
 	Cut       cutCmd       `cmd:"" help:"Plan how boards with defects are cut, without a database."`
+	Worth     worthCmd     `cmd:"" help:"Tell what each source is worth, from a sheet of trips, without a database."`
+	Round     roundCmd     `cmd:"" help:"Plan a day's round of stops, without a database."`
 	Version   versionCmd   `cmd:"" help:"Print the version of the program and of the rules it carries."`
 }
 
