@@ -153,3 +153,26 @@ func TestRoundOfSmallBooks(t *testing.T) {
 	b.add(db.Sources, map[string]string{"name": "Other End", "distance": "3000"})
 	require.Contains(t, b.open("/round").mainText(), "What to expect next cannot be said")
 }
+
+func TestPagesInKilometresAndMillimetres(t *testing.T) {
+	t.Parallel()
+	b := setup(t, options{})
+	b.twoMills()
+	miles := b.sheet("/round.csv?" + with(b.asked(b.open("/round")), "between", "East Mill to Path to Mill: 4").Encode())
+	values := db.KeeperValues(b.keeper)
+	values["length_unit"], values["distance_unit"] = "mm", "km"
+	_, err := b.store.SaveKeeper(t.Context(), b.keeper.ID, b.keeper.Version, values)
+	require.NoError(t, err)
+	p := b.open("/round")
+	q := b.asked(p)
+	require.Equal(t, "32.2", q.Get("road-"+q["stop"][0]), "20 miles")
+	require.InDelta(t, 48.28, b.amount(q.Get("speed")), 0.01, "30 miles an hour")
+	km := b.sheet("/round.csv?" + with(q, "between", "East Mill to Path to Mill: 6.437376").Encode())
+	require.Equal(t, miles[1]["round_net"], km[1]["round_net"], "the same round in other units")
+	require.Equal(t, "6.4", km[1]["km_from_last"])
+	require.InDelta(t, b.amount(miles[0]["expected_load_board_feet"])*2.359737, b.amount(km[0]["expected_load_litres"]), 0.2, "a board foot is 2.359737 litres")
+	row := b.sheet("/sources.csv")[0]
+	require.NotEmpty(t, row["break_even_km"])
+	require.NotEmpty(t, row["usable_litres"])
+	require.Contains(t, b.open("/sources").mainText(), row["next_net"])
+}
