@@ -70,7 +70,7 @@ func TestOddButSound(t *testing.T) {
 }
 
 // TestDeadlines gives large instances a millisecond, then none at all, and a
-// tenth of a second to stop after that, with room for a busy machine.
+// tenth of a second to stop after that, with much room for a busy machine.
 func TestDeadlines(t *testing.T) {
 	for _, r := range []recipe{
 		{Rip2, MaxValue, 2000, 300, 400, 46, 6, 0.9}, {Crosscut2, MinBoardCost, 500, 60, 400, 46, 6, 0.5},
@@ -85,7 +85,7 @@ func TestDeadlines(t *testing.T) {
 			cancel()
 			require.NoError(t, err)
 			require.NoError(t, Check(in, plan))
-			require.Less(t, took, limit+time.Second, in.ID)
+			require.Less(t, took, limit+2*time.Second, in.ID)
 		}
 	}
 }

@@ -71,7 +71,7 @@ func (r *repair) try(inc *incumbent, slots []int, seed uint64) (found []pattern,
 
 // clipped returns a pattern as a column, without copies beyond left.
 func (p *problem) clipped(kind int, pt pattern, left, rowOf []int32) column {
-	col := column{worth: -p.kinds[kind].cost, items: make([]int32, 0, len(pt.items)), n: make([]float64, 0, len(pt.items))}
+	col := column{worth: -p.kinds[kind].cost, costs: p.kinds[kind].cost > 0, items: make([]int32, 0, len(pt.items)), n: make([]float64, 0, len(pt.items))}
 	for i, it := range pt.items {
 		if n := min(pt.n[i], left[it]); n > 0 {
 			col.items = append(col.items, rowOf[it])

@@ -13,6 +13,7 @@ type column struct {
 	items []int32 // rows, ascending
 	n     []float64
 	bits  []bit
+	costs bool // its board costs something
 }
 
 // master is the linear programme that mixes columns: it maximises worth with

@@ -20,6 +20,9 @@ type shelfPrice struct {
 func newStripEngine(p *problem) *stripEngine {
 	e := &stripEngine{p: p, trim: p.in.Pattern == Rip2Trim || p.in.Pattern == Crosscut2Trim}
 	for _, k := range p.kinds {
+		if p.stop() { // nothing is priced after the stop
+			break
+		}
 		e.grounds = append(e.grounds, newGround(k, p.groups[k.group].shelves, e.trim))
 	}
 	return e

@@ -57,6 +57,9 @@ func newSegmentEngine(p *problem) *segmentEngine {
 		e.shelves = append(e.shelves, shelves)
 	}
 	for _, k := range p.kinds {
+		if p.stop() { // nothing is priced after the stop
+			break
+		}
 		e.grounds = append(e.grounds, newGround(k.turned(), e.shelves[k.group], false))
 		rows := make([]bool, k.W)
 		for _, s := range k.spots {

@@ -26,6 +26,9 @@ func (s *solver) run() {
 	if s.good() || s.stop() {
 		return
 	}
+	if s.inc.lacks() != nil && s.hopeless() {
+		s.never = true
+	}
 	s.search()
 }
 
@@ -114,12 +117,18 @@ func (s *solver) search() {
 	}
 	limit := patience
 	if s.warm != nil && len(s.p.kinds) > 20 {
-		tries, limit = 0, 150
+		tries, limit = 0, 100
+	}
+	if s.never {
+		limit = 200 // what is missing is said; how much is made need not be proven
 	}
 	for seed := range tries {
 		if !s.good() {
 			s.plunge(s.inc.worth+s.better(), seed)
 		}
+	}
+	if s.subsets(100); s.good() {
+		return
 	}
 	loss := max(s.bound-s.ceiling(), math.Abs(s.bound-s.p.base)*5e-5, 0.02*s.p.shade/float64(len(s.inc.slots)))
 	if many {
@@ -223,17 +232,29 @@ func (s *solver) repairs(rounds int) {
 		if s.stale > staleAfter {
 			s.kick()
 		}
+		if s.in.Objective == MinBoardCost {
+			s.idle++
+			s.stale++
+			if s.deep(s.draw(s.now.busy(), int(5*math.Pow(8, s.rng.Float64()))), s.rng.Uint64()) {
+				s.improved()
+			}
+		}
 		for _, r := range s.attempts() {
 			s.idle++
 			s.stale++
 			if r.found == nil || !s.now.accept(r.slots, r.found) {
 				continue
 			}
-			s.stale = 0
-			if s.now.worth > s.inc.worth {
-				s.inc, s.idle = s.now.clone(), 0
-			}
+			s.improved()
 		}
+	}
+}
+
+// improved notes that the working plan got better.
+func (s *solver) improved() {
+	s.stale = 0
+	if s.now.worth > s.inc.worth {
+		s.inc, s.idle = s.now.clone(), 0
 	}
 }
 

@@ -34,7 +34,10 @@ func solve(in Instance, opts Options, warm *warmStart, stop func() bool) (Plan, 
 	s := newSolver(in, opts, first, stop)
 	s.warm = warm
 	s.run()
-	if first < last && s.lacking() {
+	if s.lacking() && s.hopeless() {
+		s.never = true
+	}
+	if first < last && s.lacking() && !s.never {
 		again := newSolver(in, opts, last, stop)
 		again.warm = warm
 		again.run()
@@ -63,6 +66,7 @@ type solver struct {
 	rng   *rand.Rand
 	pools pools
 	warm  *warmStart
+	never bool       // proven: not all that must be made can be
 	now   *incumbent // the plan that repairs work on, not always the best
 	idle  int        // attempts since the best plan got better
 	stale int        // attempts since now got better
@@ -135,9 +139,12 @@ func gcd(a, b int) int {
 
 // ceiling returns the greatest worth that a complete plan can have under the
 // bound.
-func (s *solver) ceiling() float64 {
-	eps := 1e-6 + math.Abs(s.bound)*1e-12
-	return s.p.base + math.Floor((s.bound-s.p.base+eps)/s.grain)*s.grain
+func (s *solver) ceiling() float64 { return s.ceilingOf(s.bound) }
+
+// ceilingOf rounds a bound down to what a complete plan can be worth.
+func (s *solver) ceilingOf(bound float64) float64 {
+	eps := 1e-6 + math.Abs(bound)*1e-12
+	return s.p.base + math.Floor((bound-s.p.base+eps)/s.grain)*s.grain
 }
 
 // proven reports whether no plan can be better.
@@ -193,6 +200,9 @@ func gapOf(value, bound int) float64 {
 // made: even the best bound lies below the worst complete plan, or the best
 // plan at the last penalty lacks something.
 func (s *solver) impossible() bool {
+	if s.never {
+		return true
+	}
 	worst := s.p.base
 	for _, k := range s.p.kinds {
 		worst -= k.cost * float64(min(k.count, 1_000_000))

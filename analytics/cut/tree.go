@@ -205,7 +205,9 @@ func (t *tree) branch(depth int, value float64) bool {
 	}
 	var keep, lose []int32
 	if t.counts {
-		keep, lose = t.splitByCount(open)
+		if keep, lose = t.splitByUse(open); keep == nil {
+			keep, lose = t.splitByCount(open)
+		}
 	} else {
 		keep, lose = t.settle(open)
 	}
@@ -276,6 +278,36 @@ func (t *tree) settle(open map[int][]share) (keep, lose []int32) {
 		}
 	}
 	return []int32{pick.col}, lose
+}
+
+// splitByUse finds the board that costs something and is nearest to half used
+// and parts its columns into those that use it and the empty ones. Whether a
+// board is used at all decides more than how.
+func (t *tree) splitByUse(open map[int][]share) (keep, lose []int32) {
+	kind, score := -1, 0.02
+	for k := range t.m.of {
+		used, pays := 0.0, false
+		for _, s := range open[k] {
+			if c := &t.m.cols[s.col]; len(c.items) > 0 {
+				used += s.x
+				pays = pays || c.costs
+			}
+		}
+		if f := min(used, 1-used); pays && f > score {
+			kind, score = k, f
+		}
+	}
+	if kind < 0 {
+		return nil, nil
+	}
+	for _, c := range t.m.of[kind] {
+		if len(t.m.cols[c].items) > 0 {
+			keep = append(keep, c)
+		} else {
+			lose = append(lose, c)
+		}
+	}
+	return keep, lose
 }
 
 // splitByCount finds the board and item whose mean count is nearest to a half
