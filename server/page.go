@@ -76,6 +76,7 @@ var doneWords = map[string]string{
 	"struck":    "Struck through. It stays readable in the Book.",
 	"restored":  "Restored.",
 	"saved":     "Saved.",
+	"revoked":   "Revoked. The address no longer works.",
 }
 
 // pages holds the parsed templates, one set for each page.

@@ -68,6 +68,10 @@ func (a *app) routes(r chi.Router) {
 	get("/stacks/{id}", a.stackShow)
 	post("/stacks/{id}/boards", a.stackFill)
 	post("/stacks/{id}/readings", a.stackRead)
+	get("/calendar", a.calendarShow)
+	post("/calendar", a.calendarCreate)
+	post("/calendar/{id}/revoke", a.calendarRevoke)
+	get("/calendar.ics", a.calendarFeed)
 	get("/charts/stack/{id}.{format}", a.chartStack)
 
 	get("/charts/yield.{format}", a.chartYield)
