@@ -48,7 +48,8 @@ type leader struct {
 	mean float64
 }
 
-// leaders returns the best and second best of all places and home.
+// leaders finds what a place has to be compared with: for all but the best that is
+// the best, for the best itself the second. It returns the best and second best of all places and home.
 func leaders(all []*priced) (best, second leader) {
 	best, second = leader{-1, 0}, leader{-1, math.Inf(-1)}
 	for i, p := range all {
@@ -93,6 +94,8 @@ var trials = []int{1, 2, 3, 4, 6, 8, 12, 16, 24}
 // square root of what one trip resolves; it scales with the standard deviation.
 type premiums [33]float64
 
+// newPremiums fills the table for one horizon; 33 points are within a thousandth of
+// a standard deviation.
 func newPremiums(horizon int) *premiums {
 	var p premiums
 	for k := range p {
@@ -109,7 +112,9 @@ func (p *premiums) of(resolves float64) float64 {
 	return p[i] + (p[i+1]-p[i])*(at-float64(i))
 }
 
-// premium finds by bisection how far behind a sure thing a place may be so that
+// premium is the index of a place of standard deviation 1. A sure thing of the size
+// x is preferred once no number of trials is worth making against it; trying costs x
+// a trip and wins E[max(0, belief − x)] on every later drive. It finds by bisection how far behind a sure thing a place may be so that
 // trying it first is just as good.
 func premium(resolves float64, horizon int) float64 {
 	low, high := 0.0, 6.0

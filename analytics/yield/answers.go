@@ -26,6 +26,8 @@ func (m *Model) AnswersAt(terms Terms) (*Answers, error) {
 	return m.answers(terms), nil
 }
 
+// checkTerms refuses terms that cannot be meant, or are in another currency than
+// the cash of the book.
 func (m *Model) checkTerms(t Terms) error {
 	if t.Currency != m.terms.Currency {
 		return fmt.Errorf("%w: the book is in %q, the terms in %q: give both in one", ErrCurrency, m.terms.Currency, t.Currency)
@@ -41,6 +43,8 @@ func (m *Model) checkTerms(t Terms) error {
 	return nil
 }
 
+// answers prices every source, then ranks them against each other. Whatever of the
+// work is free of other sources is done in parts at once.
 func (m *Model) answers(t Terms) *Answers {
 	all := make([]*priced, len(m.sources))
 	inParts(len(all), func(from, to int) {
@@ -94,6 +98,7 @@ func (m *Model) price(s *sourceFit, t Terms, work *forecast) *priced {
 		Pays:      1 - f.cdf(0).High,
 		HeldShare: s.heldShare, Miles: s.miles, Drift: s.drift,
 	}
+	// The two come by different quadratures; rounding may not turn them round.
 	a.Next.SD = math.Max(a.Next.SD, p.sd)
 	a.Volume, a.Usable = m.quantities(s, work)
 	a.EmptyChance = s.emptyChance()
@@ -103,6 +108,9 @@ func (m *Model) price(s *sourceFit, t Terms, work *forecast) *priced {
 	return p
 }
 
+// evidence grades by trips. From about five on, a source's own trips outweigh what
+// it borrows: with σ three times τ, a usual ratio, half of the weight is its own
+// after nine trips, a third after five.
 func evidence(n int) Evidence {
 	switch {
 	case n == 0:
@@ -144,7 +152,9 @@ func (s Spread) figure(n int, start, unit float64) Figure {
 	}
 }
 
-// quantities returns the forecasts of volume and usable volume of the next trip.
+// quantities reuses the forecast of money for wood: volume is the line 1·V, usable
+// wood the lines share·V. An empty drive is an atom at nothing, and so is a load of
+// no use for the second. It returns the forecasts of volume and usable volume of the next trip.
 func (m *Model) quantities(s *sourceFit, work *forecast) (volume, usable Spread) {
 	alive := s.chance.p * (1 - s.share.dead)
 	*work = forecast{lines: work.lines[:0], atomW: 1 - s.chance.p}
@@ -189,6 +199,8 @@ func betaLimits(mean, variance, hold float64) Bounds {
 	return Bounds{betaQuantile(a, b, -z, (1-hold)/2), betaQuantile(a, b, z, (1+hold)/2)}
 }
 
+// exactBetaLimits inverts the incomplete beta function, which takes some ten times
+// as long.
 func exactBetaLimits(a, b, hold float64) Bounds {
 	return Bounds{mathext.InvRegIncBeta(a, b, (1-hold)/2), mathext.InvRegIncBeta(a, b, (1+hold)/2)}
 }
@@ -214,9 +226,11 @@ func betaQuantile(a, b, y, p float64) float64 {
 	return x
 }
 
-// doubt splits the doubt about what the next trip brings. For independent
-// factors the logs of E[X²]/E[X]² add up, so each factor has its own part;
-// minutes add to the money instead and are set against it by variance.
+// doubt splits the doubt about what the next trip brings by its causes. The
+// variance of a product has no natural split, but for independent factors
+// E[X²]/E[X]² is the product of theirs, so its logarithm is shared out by factor,
+// whatever their order. Minutes add to the money instead of multiplying it and are
+// set against the rest by variance.
 func (m *Model) doubt(s *sourceFit, t Terms, p *priced) Doubt {
 	volume := math.Log(math.Max(1, s.volumes.square/(s.volume.expNext*s.volume.expNext)))
 	empty := -math.Log(math.Max(1e-300, s.chance.p))

@@ -22,7 +22,9 @@ type book struct {
 // daysPerYear is the mean length of a year of the Gregorian calendar.
 const daysPerYear = 365.2425
 
-// newBook checks pickups and sorts them.
+// newBook checks pickups, gives every source a place and sorts by it. Sources come
+// by their ids and not by how the pickups happen to be ordered, so that sums are
+// formed in one order and the same book gives the same figures to the last digit.
 func newBook(pickups []Pickup, opts Options, terms Terms) (*book, error) {
 	b := &book{today: float64(dayNumber(opts.Today)) / daysPerYear}
 	place := make(map[string]int, len(pickups)/8)
@@ -35,6 +37,7 @@ func newBook(pickups []Pickup, opts Options, terms Terms) (*book, error) {
 		}
 		return i
 	}
+	// Days are taken once: counting a calendar day costs more than most of the rest.
 	of := make([]int, len(pickups))
 	days := make([]int, len(pickups))
 	for i := range pickups {
@@ -57,6 +60,7 @@ func newBook(pickups []Pickup, opts Options, terms Terms) (*book, error) {
 	return b, b.describe(planned, opts, terms)
 }
 
+// checkSource refuses a planned source that cannot be meant.
 func checkSource(i int, s *Source) error {
 	switch {
 	case s.ID == "":
@@ -69,7 +73,8 @@ func checkSource(i int, s *Source) error {
 	return nil
 }
 
-// sort brings sources into the order of their ids and pickups into that of
+// sort is a counting sort by source, then by day within each source where the
+// days are not in order already, as they are in a book read from a database. It brings sources into the order of their ids and pickups into that of
 // source and day; pickups of one day keep the order given.
 func (b *book) sort(pickups []Pickup, of, days []int) {
 	order := make([]int, len(b.sources))
@@ -77,6 +82,7 @@ func (b *book) sort(pickups []Pickup, of, days []int) {
 		order[i] = i
 	}
 	slices.SortFunc(order, func(x, y int) int { return strings.Compare(b.sources[x].id, b.sources[y].id) })
+	// rank[s] is the place of source s, in the order in which it was met, among all.
 	rank := make([]int, len(order))
 	sorted := make([]sourceFit, len(order))
 	for i, o := range order {
@@ -90,6 +96,7 @@ func (b *book) sort(pickups []Pickup, of, days []int) {
 	for i := range order {
 		b.start[i+1] += b.start[i]
 	}
+	// Counting sort: next[r] is where the next pickup of source r goes.
 	rows := make([]int, len(pickups))
 	next := slices.Clone(b.start)
 	for i, s := range of {
@@ -110,7 +117,9 @@ func (b *book) sort(pickups []Pickup, of, days []int) {
 	}
 }
 
-// describe fills in what is known of each source without any model.
+// describe fills in what is known of each source without any model. A place without
+// trips is taken to be as far as the places driven to are on average, unless it is
+// planned with a distance.
 func (b *book) describe(planned map[string]*Source, opts Options, terms Terms) error {
 	var miles, lots, lotVolume float64
 	for _, p := range b.rows {
@@ -149,7 +158,8 @@ func (b *book) describe(planned map[string]*Source, opts Options, terms Terms) e
 	return nil
 }
 
-// count adds up the trips of source i.
+// count adds up the trips of source i. Its kind is that of the last trip: a kind
+// may be corrected later, and the book then knows better.
 func (b *book) count(i int, prices Prices, currency string) error {
 	s := &b.sources[i]
 	var volume, held float64
@@ -181,7 +191,8 @@ func (b *book) count(i int, prices Prices, currency string) error {
 	return nil
 }
 
-// plan lets what is planned for the next trip replace what past trips say.
+// plan is where a keeper's word about the next trip wins over the past: the source
+// may have moved, or ask money now. It lets what is planned for the next trip replace what past trips say.
 func (s *sourceFit) plan(p *Source, prices Prices, currency string) error {
 	if p == nil {
 		return nil
@@ -203,7 +214,8 @@ func (s *sourceFit) plan(p *Source, prices Prices, currency string) error {
 	return nil
 }
 
-// grouped reports whether the book has enough to let kinds differ: two kinds
+// grouped guards the smallest books only: beyond that, each part of the model
+// weighs for itself whether kinds differ. It reports whether the book has enough to let kinds differ: two kinds
 // with two visited sources each.
 func (b *book) grouped() bool {
 	visited := make([]int, len(b.kinds))
@@ -247,7 +259,8 @@ func (b *book) series(value func(*Pickup) (y, w float64, ok bool)) *series {
 	return s
 }
 
-// typical returns the geometric means of the decided and of the usable volume
+// typical gives the size of trip from which weights are counted, so that they are
+// about one whatever unit of load a keeper brings home. It returns the geometric means of the decided and of the usable volume
 // over trips that brought any, 0 where none did.
 func (b *book) typical() (decided, usable float64) {
 	var logD, nD, logU, nU float64
@@ -268,7 +281,7 @@ func (b *book) typical() (decided, usable float64) {
 	return decided, usable
 }
 
-// shopPer is the shop minutes per m³ over the trips that note them apart.
+// shopPer tells a round how much of the minutes falls after the day is over. It is the shop minutes per m³ over the trips that note them apart.
 func (b *book) shopPer() float64 {
 	var minutes, volume float64
 	for _, p := range b.rows {

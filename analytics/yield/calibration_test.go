@@ -134,7 +134,7 @@ func (c *calibration) log(t *testing.T) {
 // the 90 % interval, whatever is known of the source.
 func TestCalibration(t *testing.T) {
 	t.Parallel()
-	worlds, slack := 150, 3.0 // standard errors allowed beyond 88 to 92 %
+	worlds, slack := 120, 3.0 // standard errors allowed beyond 88 to 92 %
 	if full() {
 		worlds, slack = 2000, 0
 	}

@@ -69,7 +69,7 @@ func TestChancesQuadrature(t *testing.T) {
 			square += w * p2[k]
 		}
 		var got chance
-		c.book.mix(&got, 1, float64(n[i]), float64(hits[i]))
+		got.add(&c.book, 1, fadedTrips{float64(n[i]), float64(hits[i])})
 		require.InDelta(t, mean, got.p, 0.004, "source %d", i)
 		require.InEpsilon(t, math.Sqrt(square-mean*mean), math.Sqrt(got.variance()), 0.03, "source %d", i)
 	}

@@ -17,6 +17,7 @@ var priorClock = clock{fixed: 20, perMile: 2, perVolume: 200}
 
 const clockError = 0.4
 
+// minutes of a trip that brings volume, in the mean.
 func (c clock) minutes(miles, volume float64) float64 {
 	return c.fixed + c.perMile*miles + c.perVolume*volume
 }
@@ -24,7 +25,9 @@ func (c clock) minutes(miles, volume float64) float64 {
 // clockTrip is one trip with minutes noted.
 type clockTrip struct{ minutes, miles, volume float64 }
 
-// fitClock finds the three figures by least squares of relative errors with
+// fitClock turns minutes into something that can be compared between a drive in
+// vain and a full load: what is left after the clock is the pace of the source. It
+// finds the three figures by least squares of relative errors with
 // the prior as three more observations. A figure that comes out negative is held
 // at a twentieth of its prior.
 func fitClock(trips []clockTrip) clock {

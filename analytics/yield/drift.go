@@ -14,57 +14,60 @@ type filtered struct{ y, one, p float64 }
 // memoryNodes is how many ratios a memory is tried at: the heaviest.
 const memoryNodes = 3
 
-// addMemories splits the weight of the nodes between sources that do not
-// change and each memory, by the evidence at the heaviest ratios.
+// addMemories shares the weight out between sources that do not change and each
+// memory. The evidence for a memory is taken at the heaviest ratios only, where
+// nearly all of the likelihood lies, because a filter has to visit every trip.
 func (f *tier) addMemories() {
 	heavy := slices.Clone(f.nodes)
-	slices.SortFunc(heavy, func(a, b node) int { return cmp.Compare(b.weight, a.weight) })
+	slices.SortStableFunc(heavy, func(a, b node) int { return cmp.Compare(b.weight, a.weight) })
 	heavy = heavy[:min(memoryNodes, len(heavy))]
 	var share float64
 	for _, n := range heavy {
 		share += n.weight
 	}
-	base := make([]float64, len(heavy))
-	for i, n := range heavy {
-		base[i] = f.logWeight(n.sums)
-	}
 	f.plain = heavy[0]
 	f.finish(&f.plain)
-	steady := len(f.nodes)
-	for i := range f.nodes {
-		f.nodes[i].weight *= priorSteady
-	}
-	f.kept = make(map[float64][]float64, len(memories))
-	f.data.v = make([]float64, len(f.data.w))
-	f.logWeights = make([]float64, f.data.sources())
-	for i := range f.logWeights {
-		for j := f.data.start[i]; j < f.data.start[i+1]; j++ {
-			f.data.v[j] = 1 / f.data.w[j]
-			f.logWeights[i] += math.Log(f.data.w[j])
-		}
-	}
-	for _, memory := range memories {
-		f.kept[memory] = f.data.kept(memory)
-		for i, n := range heavy {
-			s := f.sumsOf(n.ratio, memory)
-			factor := math.Exp(math.Min(600, f.logWeight(s)-base[i]))
-			weight := n.weight / share * factor * (1 - priorSteady) / float64(len(memories))
-			f.nodes = append(f.nodes, node{ratio: n.ratio, memory: memory, weight: weight, sums: s})
-		}
-	}
-	var sum float64
-	f.steady = 0
+	f.prepareFilter()
+	// Logs, because the evidence of a large book can be beyond any float.
+	logs := make([]float64, len(f.nodes), len(f.nodes)+len(memories)*len(heavy))
 	for i, n := range f.nodes {
-		sum += n.weight
-		if i < steady {
-			f.steady += n.weight
+		logs[i] = math.Log(priorSteady * n.weight)
+	}
+	steady := len(logs)
+	for _, memory := range memories {
+		for _, n := range heavy {
+			s := f.sumsOf(n.ratio, memory)
+			prior := n.weight / share * (1 - priorSteady) / float64(len(memories))
+			logs = append(logs, math.Log(prior)+f.logWeight(s)-f.logWeight(n.sums))
+			f.nodes = append(f.nodes, node{ratio: n.ratio, memory: memory, sums: s})
 		}
 	}
-	f.steady /= sum
-	for i := range f.nodes {
-		f.nodes[i].weight /= sum
+	normalise(logs)
+	f.steady = 0
+	for i, w := range logs {
+		f.nodes[i].weight = w
+		if i < steady {
+			f.steady += w
+		}
 	}
 	f.nodes = prune(f.nodes)
+}
+
+// prepareFilter works out what the filters of all nodes share.
+func (f *tier) prepareFilter() {
+	d := f.data
+	d.v = make([]float64, len(d.w))
+	f.logWeights = make([]float64, d.sources())
+	for i := range f.logWeights {
+		for j := d.start[i]; j < d.start[i+1]; j++ {
+			d.v[j] = 1 / d.w[j]
+			f.logWeights[i] += math.Log(d.w[j])
+		}
+	}
+	f.kept = make(map[float64][]float64, len(memories))
+	for _, memory := range memories {
+		f.kept[memory] = d.kept(memory)
+	}
 }
 
 // sumsOf adds up the sums of all sources for one ratio and a memory that ends.
@@ -95,9 +98,11 @@ func (s *series) kept(memory float64) []float64 {
 }
 
 // filter runs over the trips of source i, adds to s where it is given, and
-// returns the state of today; kept is that of the memory. The level starts at its stationary variance
-// λ = ratio², so a long gap forgets all and no node changes what is predicted of a
-// place not seen.
+// returns the state of today; kept is that of the memory. Two series go through one
+// filter: the values, and ones in their place, whose share of the state is what the
+// mean of the kind contributes; that keeps the mean out of the filter, so it can be
+// integrated afterwards. The level starts at its stationary variance λ = ratio²: a
+// long gap forgets all, and no memory changes what is predicted of a place not seen.
 func (f *tier) filter(i int, ratio float64, kept []float64, s *sums) filtered {
 	lambda := ratio * ratio
 	state := filtered{p: lambda}
@@ -109,6 +114,8 @@ func (f *tier) filter(i int, ratio float64, kept []float64, s *sums) filtered {
 		if j > from {
 			state.fade(kept[j], lambda)
 		}
+		// Innovations of both series and their common variance; a, b and c collect
+		// 1'V⁻¹1, 1'V⁻¹y and y'V⁻¹y without ever forming V.
 		total := state.p + d.v[j]
 		y, one := d.y[j]-f.prior.mean-state.y, 1-state.one
 		inverse := 1 / total
@@ -144,7 +151,8 @@ func (s *filtered) fade(phi, lambda float64) {
 	s.p = phi*phi*s.p + (1-phi*phi)*lambda
 }
 
-// rest returns the state of today where sources do not change.
+// rest is the filter where nothing fades: the trips of a source are then all alike
+// and their sums suffice. It returns the state of today where sources do not change.
 func (t still) rest(ratio float64) filtered {
 	lambda := ratio * ratio
 	d := 1 / (1 + lambda*t.w)

@@ -192,7 +192,8 @@ func (s *sourceFit) look(i int, p *parts, height, doubt float64) {
 // tinyVolume is a volume below which a share says nothing: a splinter.
 const tinyVolume = 1e-6
 
-// weigh is the weight of a share over volume v where a typical one is typical:
+// weigh lets a van load say more about shares than a single pallet, but not in
+// proportion. It is the weight of a share over volume v where a typical one is typical:
 // half of the variance between trips of a source falls with the volume (more
 // lots), half does not (the goods of that day). Common practice, no source.
 func weigh(v, typical float64) float64 {
@@ -276,6 +277,8 @@ func (o outlook) fraction() fraction {
 // dampen takes in the chance that something of a load can be used at all.
 func (f *fraction) dampen(alive chance) {
 	f.dead = 1 - alive.p
+	// A share is the product of a chance (0 or 1 on one trip) and the share of those
+	// loads that have one; for moments of the source's own mean the chance itself counts.
 	second := f.nextVar + f.mean*f.mean
 	level2 := f.levelVar + f.mean*f.mean
 	ofAlive := alive.variance() * f.mean * f.mean

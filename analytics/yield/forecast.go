@@ -33,6 +33,8 @@ func (f *forecast) below(x float64) float64 {
 	var sum float64
 	for i := range f.lines {
 		l := &f.lines[i]
+		// A line of negative slope (wood that costs more time than it is worth) falls
+		// with the volume: it is below x where the volume is large.
 		switch y := x + l.b; {
 		case l.a > 0:
 			sum += l.w * l.of.below(y/l.a)
@@ -45,7 +47,8 @@ func (f *forecast) below(x float64) float64 {
 	return sum
 }
 
-// prepare lays marks between the extremes of the lines, closer around the middle.
+// prepare brackets all quantiles at once: five quantiles are asked of every forecast,
+// and each would look for its bracket again. It lays marks between the extremes of the lines, closer around the middle.
 func (f *forecast) prepare() {
 	low, high := math.Inf(1), math.Inf(-1)
 	var centre, total float64
@@ -90,6 +93,8 @@ func (f *forecast) onLines(q float64) float64 {
 	if b.p <= 0 {
 		return b.x
 	}
+	// A thousandth of a percent of the range is far below a cent that matters; a
+	// ten-thousandth of probability is far below what is known.
 	width := 1e-3 * (f.marks[markCount-1].x - f.marks[0].x)
 	side := 0
 	for range 12 {
@@ -98,6 +103,7 @@ func (f *forecast) onLines(q float64) float64 {
 		if math.Abs(m.p) < 1e-4 || b.x-a.x < 1e-3*width {
 			return m.x
 		}
+		// Halving the value at the end that stays twice keeps the secant from creeping.
 		if m.p < 0 {
 			a = m
 			if side == -1 {
@@ -163,6 +169,7 @@ func (f *forecast) interval(hold, under float64) Bounds {
 func (f *forecast) spread(mean float64) Spread {
 	f.prepare()
 	first, second := f.atomW*f.atom, f.atomW*f.atom*f.atom
+	// The variance comes from the moments of the lines, not from the quantiles.
 	for i := range f.lines {
 		l := &f.lines[i]
 		first += l.w * (l.a*l.of.mean - l.b)

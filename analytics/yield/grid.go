@@ -11,6 +11,7 @@ import (
 // it errs by about exp(−2π²/step²): 1e-50 at 0.4, 3e-9 at 1.
 type grid struct{ z, w []float64 }
 
+// newGrid lays points from −reach to reach.
 func newGrid(reach, step float64) grid {
 	n := 2*int(math.Round(reach/step)) + 1
 	g := grid{make([]float64, n), make([]float64, n)}
@@ -62,7 +63,8 @@ var rankZ = func() (z [rankPoints]float64) {
 	return z
 }()
 
-// tableSteps is the number of steps of a table, tableReach how many standard
+// A table is read some two hundred times for each source and set of terms, so it is
+// made to be read without transcendental functions. tableSteps is the number of steps of a table, tableReach how many standard
 // deviations it spans to either side.
 const (
 	tableSteps = 64
@@ -108,7 +110,8 @@ var tableZ, tableP = func() (z, p [tableSteps + 1]float64) {
 	return z, p
 }()
 
-// table lays out the distribution of exp(next value).
+// table lays out the distribution of exp(next value): values at even normal points
+// are matched with even steps by going through both once, as both rise.
 func (o *outlook) table() table {
 	var x [tableSteps + 1]float64
 	for i, z := range tableZ {
@@ -149,7 +152,8 @@ func (t *table) below(v float64) float64 {
 	return t.upTo[i] + (t.upTo[i+1]-t.upTo[i])*(at-float64(i))
 }
 
-// quantile returns where the probability p is reached.
+// quantile returns where the probability p is reached. It is used where a few
+// points will do, so it looks for the step one by one.
 func (t *table) quantile(p float64) float64 {
 	i := 0
 	for i < tableSteps-1 && t.upTo[i+1] < p {

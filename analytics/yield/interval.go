@@ -84,6 +84,7 @@ func Jeffreys(x, n int, confidence float64) (Bounds, error) {
 	return limits, nil
 }
 
+// checkBinomial refuses counts that cannot be and confidences that are none.
 func checkBinomial(x, n int, confidence float64) error {
 	if n < 0 || x < 0 || x > n {
 		return fmt.Errorf("%w: %d successes in %d tries: give 0 <= successes <= tries", ErrOption, x, n)

@@ -25,22 +25,30 @@ type Review struct {
 // outcome. A trip with lots on hold has no outcome yet and is not scored; so is the
 // first day of the book, which nothing came before. The error is that of Fit.
 func LookBack(pickups []Pickup, since time.Time, opts Options) (*Review, error) {
-	order := slices.Clone(pickups)
-	slices.SortStableFunc(order, func(a, b Pickup) int { return dayNumber(a.Date) - dayNumber(b.Date) })
-	review := &Review{Scores: []Score{}}
-	means := newRunning()
-	for from := 0; from < len(order); {
+	b := &backward{since: since, opts: opts, order: slices.Clone(pickups), review: &Review{Scores: []Score{}}, means: newRunning()}
+	slices.SortStableFunc(b.order, func(x, y Pickup) int { return dayNumber(x.Date) - dayNumber(y.Date) })
+	for from := 0; from < len(b.order); {
 		to := from
-		for to < len(order) && dayNumber(order[to].Date) == dayNumber(order[from].Date) {
+		for to < len(b.order) && dayNumber(b.order[to].Date) == dayNumber(b.order[from].Date) {
 			to++
 		}
-		if err := review.day(order, from, to, since, opts, means); err != nil {
+		if err := b.day(from, to); err != nil {
 			return nil, err
 		}
 		from = to
 	}
-	review.sum()
-	return review, nil
+	b.review.sum()
+	return b.review, nil
+}
+
+// backward is a look back under way: the pickups by day, and what the days so far
+// have brought.
+type backward struct {
+	order  []Pickup
+	since  time.Time
+	opts   Options
+	means  *running
+	review *Review
 }
 
 // running keeps the plain means of the nets of earlier trips.
@@ -48,8 +56,10 @@ type running struct {
 	sum, n map[string]float64 // by source; "" is the whole book
 }
 
+// newRunning has no trips yet.
 func newRunning() *running { return &running{map[string]float64{}, map[string]float64{}} }
 
+// add counts a net for its source and for the book.
 func (r *running) add(source string, net float64) {
 	for _, key := range []string{source, ""} {
 		r.sum[key] += net
@@ -68,20 +78,20 @@ func (r *running) of(source string) float64 {
 	return 0
 }
 
-// day scores the trips order[from:to] of one day against the book before it.
-func (r *Review) day(order []Pickup, from, to int, since time.Time, opts Options, means *running) error {
-	opts.Today = order[from].Date
-	var m *Model
-	if from > 0 && dayNumber(opts.Today) >= dayNumber(since) {
-		opts.Sources = planned(order[from:to], opts.Sources)
+// day scores the trips order[from:to] of one day against the book before it. All
+// trips of a day are forecast from the evening before, so none of them may teach
+// about another.
+func (b *backward) day(from, to int) error {
+	var m *Model // nil where the day is not to be scored
+	if from > 0 && dayNumber(b.order[from].Date) >= dayNumber(b.since) {
 		var err error
-		if m, err = Fit(order[:from], opts); err != nil {
-			return fmt.Errorf("the book before %s: %w", opts.Today.Format(time.DateOnly), err)
+		if m, err = b.before(from, to); err != nil {
+			return err
 		}
 	}
 	nets := make([]float64, to-from)
-	for i, p := range order[from:to] {
-		w, err := Value(p, opts.Prices)
+	for i, p := range b.order[from:to] {
+		w, err := Value(p, b.opts.Prices)
 		if err != nil {
 			return err
 		}
@@ -89,26 +99,41 @@ func (r *Review) day(order []Pickup, from, to int, since time.Time, opts Options
 		switch {
 		case m == nil:
 		case p.Held > 0:
-			r.Undecided++
+			b.review.Undecided++
 		default:
 			score, err := m.Score(p.SourceID, w.Net)
 			if err != nil {
 				return err
 			}
-			score.RunningMean = math.Abs(w.Net - means.of(p.SourceID))
-			r.Scores = append(r.Scores, score)
+			score.RunningMean = math.Abs(w.Net - b.means.of(p.SourceID))
+			b.review.Scores = append(b.review.Scores, score)
 		}
 	}
-	for i, p := range order[from:to] {
-		if p.Held == 0 {
-			means.add(p.SourceID, nets[i])
+	for i, p := range b.order[from:to] {
+		if p.Held == 0 { // a held trip has no net yet that a mean could take
+			b.means.add(p.SourceID, nets[i])
 		}
 	}
 	return nil
 }
 
+// before fits the book of the days before order[from:to]. Nothing is kept from
+// day to day: a forecast is what the book would have said, not what a running fit
+// remembers.
+func (b *backward) before(from, to int) (*Model, error) {
+	today := b.order[from].Date
+	opts := b.opts
+	opts.Today = today
+	opts.Sources = planned(b.order[from:to], b.opts.Sources)
+	m, err := Fit(b.order[:from], opts)
+	if err != nil {
+		return nil, fmt.Errorf("the book before %s: %w", today.Format(time.DateOnly), err)
+	}
+	return m, nil
+}
+
 // planned are the sources of a day with the miles and cash that were known when
-// setting out.
+// setting out: how far it is and what is asked there is no part of the forecast.
 func planned(day []Pickup, others []Source) []Source {
 	all := slices.Clone(others)
 	for _, p := range day {
@@ -147,7 +172,9 @@ func (r *Review) sum() {
 	r.Sentence = fmt.Sprintf("%d of %d trips fell inside their 90 %% interval; the forecasts scored %s a plain running mean.", most, n, better)
 }
 
-// share returns how much of b, spread evenly, lies between from and to; a single
+// share is how a PIT enters a histogram where outcomes have probabilities of their
+// own: an atom is spread over all that it covers (Czado, Gneiting and Held 2009,
+// Biometrics 65:1254-1261). It returns how much of b, spread evenly, lies between from and to; a single
 // point lies in the part that begins with it, 1 in the last.
 func (b Bounds) share(from, to float64) float64 {
 	if b.Width() <= 0 {

@@ -27,6 +27,7 @@ func StandardMileage() Schedule {
 	return append(Schedule(nil), rates...)
 }
 
+// parseMileage reads the table; only its first two columns are figures.
 func parseMileage(text string) (Schedule, error) {
 	rows, err := csv.NewReader(strings.NewReader(text)).ReadAll()
 	if err != nil {

@@ -63,6 +63,9 @@ type oneWay struct {
 	ml      bool
 }
 
+// newOneWay checks the data and reduces it to counts, means and the sum of squares
+// within groups, which are sufficient. Means are updated value by value, which stays
+// exact where sums of squares would cancel.
 func newOneWay(group []string, y []float64, ml bool) (*oneWay, error) {
 	if len(group) != len(y) {
 		return nil, fmt.Errorf("%w: %d groups for %d values: give one for each", ErrOption, len(group), len(y))
@@ -99,7 +102,10 @@ func newOneWay(group []string, y []float64, ml bool) (*oneWay, error) {
 	return f, nil
 }
 
-// at returns, for λ, the weight and mean of the intercept, the residual sum of
+// at evaluates the profile: given λ, intercept and σ² have closed forms, and the
+// criterion is −2 log likelihood with both put in, for REML with the determinant of
+// the intercept's information on top (lme4's criterion; Bates et al. 2015, J.
+// Statistical Software 67(1)). It returns, for λ, the weight and mean of the intercept, the residual sum of
 // squares and the criterion.
 func (f *oneWay) at(lambda float64) (weight, mean, rest, criterion float64) {
 	var sum, logs float64
@@ -141,12 +147,16 @@ func (f *oneWay) slope(lambda float64) float64 {
 	return slope
 }
 
-// optimum returns the λ >= 0 of the smallest criterion. Every sign change of
+// optimum looks for every local optimum, because the profile of unbalanced data can
+// have two, and for the boundary λ = 0, where an estimate stays that no spread
+// between groups supports. It returns the λ >= 0 of the smallest criterion. Every sign change of
 // the slope from falling to rising on a fine grid is a local optimum.
 func (f *oneWay) optimum() float64 {
 	best := 0.0
 	_, _, _, least := f.at(0)
 	low, falling := 0.0, f.slope(0) < 0
+	// From a spread between groups that nobody could see to one beside which the
+	// errors vanish; between two points of the grid the slope has one sign change.
 	for exponent := -8.0; exponent <= 10; exponent += 0.05 {
 		high := math.Pow(10, exponent)
 		rising := f.slope(high) >= 0
@@ -161,6 +171,7 @@ func (f *oneWay) optimum() float64 {
 	return best
 }
 
+// bisect narrows a sign change of the slope down to neighbouring floats.
 func (f *oneWay) bisect(low, high float64) float64 {
 	for range 200 {
 		mid := (low + high) / 2

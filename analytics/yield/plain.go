@@ -157,6 +157,7 @@ type plainSum struct {
 	usable             ratio
 }
 
+// add counts one pickup and what it was worth.
 func (s *plainSum) add(p Pickup, w Worth) {
 	s.N++
 	if p.CameEmpty() {
@@ -192,6 +193,7 @@ type ratio struct {
 	sumYY, sumXY, sumXX float64
 }
 
+// add counts one pickup: y per x.
 func (r *ratio) add(y, x float64) {
 	r.n++
 	r.sumY += y
@@ -201,7 +203,8 @@ func (r *ratio) add(y, x float64) {
 	r.sumXX += x * x
 }
 
-// residual returns the sum of squares of y − (Σy/Σx)·x, never below zero.
+// residual is what Taylor linearisation leaves of a ratio: the variance of Σy/Σx is
+// that of the residuals over (Σx)² (Cochran, Sampling Techniques, 1977, ch. 6). It returns the sum of squares of y − (Σy/Σx)·x, never below zero.
 func (r ratio) residual() float64 {
 	b := r.sumY / r.sumX
 	return math.Max(0, r.sumYY-2*b*r.sumXY+b*b*r.sumXX)
@@ -213,6 +216,8 @@ type spread struct {
 	freedom  int
 }
 
+// pooledSpread adds up residuals and degrees of freedom over sources with two
+// pickups or more.
 func pooledSpread(all []*plainSum, of func(*plainSum) ratio) spread {
 	var s spread
 	for _, p := range all {

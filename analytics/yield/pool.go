@@ -84,6 +84,8 @@ func Pool(y, s []float64, prior PoolPrior) (*Pooled, error) {
 	return p, nil
 }
 
+// checkPool refuses estimates without errors, and priors that leave the posterior
+// improper.
 func checkPool(y, s []float64, prior PoolPrior) error {
 	switch {
 	case len(y) == 0 || len(y) != len(s):
@@ -108,6 +110,7 @@ func checkPool(y, s []float64, prior PoolPrior) error {
 // smoothly. Doubling either changes eight schools by less than 1e-9.
 const poolPanels, poolPoints = 24, 24
 
+// layNodes integrates τ once; everything else is a mixture over the nodes.
 func (p *Pooled) layNodes() {
 	logs := make([]float64, 0, poolPanels*poolPoints)
 	for panel := range poolPanels {
@@ -142,7 +145,9 @@ func (p *Pooled) stretch(from, to float64) (nodes []poolNode, logs []float64) {
 	return nodes, logs
 }
 
-// given returns μ and the log likelihood for one τ.
+// given integrates μ and θ for one τ: y[i] ~ N(μ, s[i]²+τ²), so μ has the precision
+// weighted mean, together with its prior as one more estimate. It returns μ and the
+// log likelihood.
 func (p *Pooled) given(tau float64) (poolNode, float64) {
 	prior := p.prior
 	var precision, sum, logLikelihood float64
@@ -168,7 +173,8 @@ func (p *Pooled) given(tau float64) (poolNode, float64) {
 	return node, logLikelihood + math.Log(2*math.Pi/precision)/2
 }
 
-// normalise turns logs of weights into weights that add up to 1 and returns the
+// normalise counts from the largest log, which no evidence is too small or large
+// for. It turns logs of weights into weights that add up to 1 and returns the
 // log of their sum.
 func normalise(logs []float64) float64 {
 	top := slices.Max(logs)

@@ -20,6 +20,7 @@ type trip struct {
 	perLots   float64 // minutes per m³ that the terms add for lots
 }
 
+// trip works out the costs of a trip to s.
 func (m *Model) trip(s *sourceFit, t Terms) trip {
 	return trip{
 		fixed:     t.Mile*s.miles + s.cash,
@@ -73,7 +74,8 @@ func (m *Model) next(s *sourceFit, t Terms, f *forecast) *forecast {
 	return f
 }
 
-// expected returns the moments of the source's expected net: the product of its
+// expected is where doubt about the source itself is kept apart from the luck of a
+// trip: chance, mean volume and mean worth are what more trips would teach. It returns the moments of the source's expected net: the product of its
 // chance, its mean volume and its mean worth per m³, each with what is not known
 // of it, less what every drive costs.
 func (m *Model) expected(s *sourceFit, t Terms) *priced {
@@ -84,13 +86,16 @@ func (m *Model) expected(s *sourceFit, t Terms) *priced {
 	perCubic := t.perCubic(s.share.mean, s.inside.mean) - hour*d.handling(pace)
 	brings := s.chance.p * s.volume.expNext
 	p.mean = brings*perCubic - d.fixed - hour*d.drive*pace
-	// What a unit of share adds to a m³, for the doubt about the share.
+	// What a unit of share adds to a m³, for the doubt about the share. Worth per m³
+	// is a straight line in the share and, given that, in the part for inside.
 	slope := t.perCubic(1, s.inside.mean) - t.perCubic(0, s.inside.mean)
 	varShare := slope * slope * s.share.levelVar
 	insideSlope := s.share.mean * (t.Inside - t.Outside)
 	varInside := insideSlope * insideSlope * s.inside.levelVar
 	minutes := d.drive*pace + brings*d.handling(pace)
 	varTime := hour * hour * minutes * minutes * s.time.levelVar
+	// Second and third moments of independent factors multiply; the worth per m³ is
+	// taken as symmetric.
 	k2 := perCubic*perCubic + varShare + varInside
 	k3 := perCubic * (perCubic*perCubic + 3*(varShare+varInside))
 	first, second := brings*perCubic, s.chance.p2*s.volume.expLevel2*k2
@@ -102,6 +107,8 @@ func (m *Model) expected(s *sourceFit, t Terms) *priced {
 	}
 	p.sd = math.Sqrt(variance + varTime)
 	p.belief = newSkewed(p.mean, variance+varTime, skew)
+	// By how much each factor alone would make the product vary (to first order), for
+	// what one more trip would resolve of it and what sources have in common.
 	ofChance := s.chance.variance() * s.volume.expNext * s.volume.expNext * perCubic * perCubic
 	ofVolume := s.chance.p * s.chance.p * math.Max(0, s.volume.expLevel2-s.volume.expNext*s.volume.expNext) * perCubic * perCubic
 	ofShare := brings * brings * (varShare + varInside)

@@ -1,9 +1,11 @@
 package yield_test
 
 import (
+	"math"
 	"testing"
 
 	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
 
 	"skepwood/analytics/yield"
 )
@@ -122,5 +124,156 @@ func TestValueOfTrial(t *testing.T) {
 		require.InEpsilon(t, c.Perfect, got.Perfect, 1e-8)
 		require.InEpsilon(t, c.Sample, got.Sample, 1e-8)
 		require.InEpsilon(t, c.Net, got.Net, 1e-8)
+	}
+}
+
+// TestPoolLimits checks the ends that have closed forms: one estimate alone, and
+// estimates so far apart that nothing is borrowed.
+func TestPoolLimits(t *testing.T) {
+	t.Parallel()
+	one, err := yield.Pool([]float64{3}, []float64{2}, yield.PoolPrior{SD: 1, Tau: yield.HalfNormal, Scale: 1e-6})
+	require.NoError(t, err)
+	// With no spread between groups it is the product of two normals.
+	require.InEpsilon(t, 3.0/5, one.Theta[0].Mean, 1e-6)
+	require.InEpsilon(t, math.Sqrt(4.0/5), one.Theta[0].SD, 1e-6)
+	require.InEpsilon(t, 3.0/5-1.959963984540054*math.Sqrt(4.0/5), one.Theta[0].Limits.Low, 1e-6)
+	far, err := yield.Pool([]float64{-1e5, 0, 1e5}, []float64{1, 1, 1}, yield.PoolPrior{Tau: yield.FlatTau, Scale: 1e5})
+	require.NoError(t, err)
+	require.InDelta(t, -1e5, far.Theta[0].Mean, 0.01)
+	require.InDelta(t, 1, far.Theta[0].SD, 0.01)
+	require.Greater(t, far.Fresh.SD, 1e5)
+	require.InDelta(t, 0, far.Mu, 1)
+}
+
+func TestPoolRefuses(t *testing.T) {
+	t.Parallel()
+	ok := yield.PoolPrior{SD: 5, Scale: 5}
+	for name, c := range map[string]struct {
+		y, s  []float64
+		prior yield.PoolPrior
+		want  error
+	}{
+		"nothing":         {nil, nil, ok, yield.ErrOption},
+		"lengths":         {[]float64{1}, []float64{1, 2}, ok, yield.ErrOption},
+		"error of zero":   {[]float64{1}, []float64{0}, ok, yield.ErrOption},
+		"no number":       {[]float64{math.NaN()}, []float64{1}, ok, yield.ErrOption},
+		"scale":           {[]float64{1}, []float64{1}, yield.PoolPrior{SD: 1}, yield.ErrOption},
+		"shape":           {[]float64{1}, []float64{1}, yield.PoolPrior{SD: 1, Scale: 1, Tau: 7}, yield.ErrOption},
+		"two and no idea": {[]float64{1, 2}, []float64{1, 1}, yield.PoolPrior{Scale: 1, Tau: yield.FlatTau}, yield.ErrNotEnough},
+	} {
+		_, err := yield.Pool(c.y, c.s, c.prior)
+		require.ErrorIs(t, err, c.want, name)
+	}
+}
+
+// TestOneWayWithoutSpread finds a spread of exactly zero where groups differ less
+// than their errors make them, by both criteria.
+func TestOneWayWithoutSpread(t *testing.T) {
+	t.Parallel()
+	group := []string{"a", "a", "a", "b", "b", "b", "c", "c", "c"}
+	y := []float64{1, 5, 9, 2, 4, 9, 0, 6, 8}
+	for _, ml := range []bool{false, true} {
+		m, err := yield.OneWay(group, y, ml)
+		require.NoError(t, err)
+		require.Zero(t, m.SDBetween)
+		require.InDelta(t, 44.0/9, m.Intercept, 1e-12)
+		for _, g := range m.Groups {
+			require.Zero(t, g.Effect)
+			require.Zero(t, g.SD)
+		}
+		freedom := 8.0
+		if ml {
+			freedom = 9
+		}
+		ss := 0.0
+		for _, v := range y {
+			ss += (v - m.Intercept) * (v - m.Intercept)
+		}
+		require.InEpsilon(t, math.Sqrt(ss/freedom), m.SDWithin, 1e-12)
+	}
+}
+
+// TestOneWayBalanced compares with the closed form of balanced data: REML is the
+// analysis of variance estimate (Searle, Casella and McCulloch 1992).
+func TestOneWayBalanced(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(t *rapid.T) {
+		groups, n := rapid.IntRange(2, 7).Draw(t, "groups"), rapid.IntRange(2, 6).Draw(t, "n")
+		var names []string
+		var y []float64
+		means := make([]float64, groups)
+		var within float64
+		for g := range groups {
+			level := rapid.Float64Range(-5, 5).Draw(t, "level")
+			var own []float64
+			for range n {
+				v := level + rapid.Float64Range(-1, 1).Draw(t, "error")
+				own = append(own, v)
+				names, y = append(names, string(rune('a'+g))), append(y, v)
+				means[g] += v / float64(n)
+			}
+			for _, v := range own {
+				within += (v - means[g]) * (v - means[g])
+			}
+		}
+		if within < 1e-6 {
+			return
+		}
+		var grand, between float64
+		for _, m := range means {
+			grand += m / float64(groups)
+		}
+		for _, m := range means {
+			between += (m - grand) * (m - grand) / float64(groups-1)
+		}
+		within /= float64(groups * (n - 1))
+		want := between - within/float64(n)
+		m, err := yield.OneWay(names, y, false)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if want <= 0 {
+			if m.SDBetween != 0 {
+				t.Fatalf("between %v, want exactly 0", m.SDBetween)
+			}
+			return
+		}
+		if math.Abs(m.SDBetween-math.Sqrt(want)) > 1e-5*math.Sqrt(want)+1e-9 || math.Abs(m.SDWithin-math.Sqrt(within)) > 1e-6*math.Sqrt(within) {
+			t.Fatalf("between %v, want %v; within %v, want %v", m.SDBetween, math.Sqrt(want), m.SDWithin, math.Sqrt(within))
+		}
+	})
+}
+
+func TestOneWayRefuses(t *testing.T) {
+	t.Parallel()
+	for name, c := range map[string]struct {
+		group []string
+		y     []float64
+		want  error
+	}{
+		"lengths":     {[]string{"a"}, nil, yield.ErrOption},
+		"no number":   {[]string{"a", "a", "b"}, []float64{1, math.Inf(1), 2}, yield.ErrOption},
+		"one group":   {[]string{"a", "a"}, []float64{1, 2}, yield.ErrNotEnough},
+		"one of each": {[]string{"a", "b"}, []float64{1, 2}, yield.ErrNotEnough},
+		"all equal":   {[]string{"a", "a", "b"}, []float64{1, 1, 2}, yield.ErrNotEnough},
+	} {
+		_, err := yield.OneWay(c.group, c.y, false)
+		require.ErrorIs(t, err, c.want, name)
+	}
+}
+
+func TestValueOfTrialLimits(t *testing.T) {
+	t.Parallel()
+	known, err := yield.ValueOfTrial(yield.Trial{Mean: 5, Threshold: 3, TripSD: 1, Trips: 4, TripCost: 2})
+	require.NoError(t, err)
+	require.Equal(t, yield.TrialValue{Worth: 1, Net: -8}, known, "nothing to learn about what is known")
+	many, err := yield.ValueOfTrial(yield.Trial{Mean: 1, SD: 4, Threshold: 2, TripSD: 9, Trips: 10_000_000})
+	require.NoError(t, err)
+	require.InEpsilon(t, many.Perfect, many.Sample, 1e-4, "many trips tell all")
+	require.Zero(t, yield.UnitLoss(40))
+	require.InEpsilon(t, 5, yield.UnitLoss(-5), 1e-6)
+	for _, bad := range []yield.Trial{{SD: -1}, {TripSD: -1}, {Trips: -1}, {Mean: math.NaN()}, {TripCost: math.Inf(1)}} {
+		_, err := yield.ValueOfTrial(bad)
+		require.ErrorIs(t, err, yield.ErrOption)
 	}
 }

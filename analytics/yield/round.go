@@ -115,6 +115,7 @@ type roundProblem struct {
 	miles [][]float64
 }
 
+// newRoundProblem fills in defaults and checks ranges.
 func newRoundProblem(r Round) (*roundProblem, error) {
 	if r.Detour == 0 {
 		r.Detour = DefaultDetour

@@ -41,6 +41,8 @@ func fitSeason(s *series) season {
 	return testSeason(s)
 }
 
+// testSeason centres values and waves on the mean of each source, so that a rich
+// source seen in winter alone makes no season, and fits by least squares.
 func testSeason(s *series) season {
 	var cc, ss, cs, cy, sy, yy float64
 	freedom := -2.0
@@ -61,6 +63,7 @@ func testSeason(s *series) season {
 		cc, ss, cs = cc+cc1-c*c/n, ss+ss1-d*d/n, cs+cs1-c*d/n
 		cy, sy, yy = cy+cy1-c*y/n, sy+sy1-d*y/n, yy+yy1-y*y/n
 	}
+	// Two normal equations; det vanishes where all trips fall on one day of the year.
 	det := cc*ss - cs*cs
 	if freedom < seasonTrips/2 || det <= 1e-9*cc*ss {
 		return season{}
@@ -71,7 +74,8 @@ func testSeason(s *series) season {
 	if rest <= 0 || explained <= 0 {
 		return season{}
 	}
-	// With two degrees of freedom the upper tail of F is a power.
+	// With two degrees of freedom the upper tail of F is a power:
+	// P(F > f) = (1 + 2f/d)^(−d/2), and 2f/d is explained over rest.
 	if math.Pow(1+explained/rest, -freedom/2) > seasonLevel {
 		return season{}
 	}

@@ -112,7 +112,7 @@ func TestSeason(t *testing.T) {
 }
 
 func playSeasons(t *testing.T, contrast float64) {
-	worlds := 60
+	worlds := 24
 	if full() {
 		worlds = 500
 	}

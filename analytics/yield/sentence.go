@@ -6,7 +6,9 @@ import (
 	"strings"
 )
 
-// sentence says what the book says of a source, doubt included.
+// sentence never gives a mean without its interval, and says in so many words when
+// there is little to go by: a reader of one line must not be surer than the book. It
+// says what the book says of a source, doubt included.
 func sentence(a *Answer, t Terms) string {
 	money := func(x float64) string { return FormatMinor(x, t.Currency) }
 	var b strings.Builder

@@ -65,6 +65,8 @@ type sheetReader struct {
 	faults  []SheetFault
 }
 
+// read takes the text in whole: what is wrong with it as a text is told first, with
+// the row.
 func (s *sheetReader) read(r io.Reader) error {
 	text, err := io.ReadAll(io.LimitReader(r, maxSheetBytes+1))
 	if err != nil {
@@ -102,7 +104,8 @@ func firstInvalid(text []byte) int {
 	return len(text)
 }
 
-// delimiter is the most frequent of comma, semicolon and tab in the first line.
+// delimiter guesses how the cells are parted: spreadsheets write semicolons where the
+// decimal sign is a comma. It is the most frequent of comma, semicolon and tab in the first line.
 func delimiter(text string) rune {
 	header, _, _ := strings.Cut(text, "\n")
 	best, most := ',', strings.Count(header, ",")
@@ -114,6 +117,8 @@ func delimiter(text string) rune {
 	return best
 }
 
+// rows goes on after a fault, so that all of them are told at once, but not after a
+// broken quotation, which may have swallowed any number of rows.
 func (s *sheetReader) rows(rows *csv.Reader) error {
 	for {
 		cells, err := rows.Read()
@@ -162,7 +167,9 @@ func (s *sheetReader) rows(rows *csv.Reader) error {
 	return nil
 }
 
-// header reads the names of the columns and reports whether all needed are there.
+// header lets columns come in any order and case, with blanks for underscores. An
+// unknown column is told but is no fault: people keep notes beside their figures. It
+// reads the names of the columns and reports whether all needed are there.
 func (s *sheetReader) header(cells []string) bool {
 	s.column, s.names = map[string]int{}, cells
 	whole := true
@@ -188,7 +195,8 @@ func (s *sheetReader) header(cells []string) bool {
 	return whole
 }
 
-// cell returns the cell of a column, "" where the sheet has none.
+// cell lets rows be shorter than the header, as spreadsheets leave out blanks at the
+// end. It returns the cell of a column, "" where the sheet has none.
 func (s *sheetReader) cell(name string) string {
 	i, ok := s.column[name]
 	if !ok || i >= len(s.cells) {
@@ -207,7 +215,7 @@ func (s *sheetReader) fault(column, value, what, help string) {
 	})
 }
 
-// clip shortens a value for display.
+// clip keeps a fault to one line, whatever was in the cell. It shortens a value for display.
 func clip(text string) string {
 	const most = 60
 	if utf8.RuneCountInString(text) <= most {

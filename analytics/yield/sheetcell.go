@@ -17,6 +17,7 @@ type sheetUnits struct {
 	dayFirst, monthFirst bool
 }
 
+// units checks the options and turns them into factors.
 func (o SheetOptions) units() (sheetUnits, error) {
 	u := sheetUnits{currency: o.Currency, dayFirst: o.DayFirst, monthFirst: o.MonthFirst}
 	volumes := map[string]float64{"": 1, "m3": 1, "bf": CubicMetresPerBoardFoot, "ft3": 12 * CubicMetresPerBoardFoot, "l": 0.001}
@@ -40,7 +41,7 @@ func (o SheetOptions) units() (sheetUnits, error) {
 	return u, nil
 }
 
-// unguard takes off the apostrophe that keeps spreadsheets from running a cell.
+// unguard undoes what exports do to cells that a spreadsheet would run: it takes off the apostrophe that keeps spreadsheets from running a cell.
 func unguard(cell string) string {
 	if len(cell) > 1 && cell[0] == '\'' && strings.ContainsRune("=+-@", rune(cell[1])) {
 		return cell[1:]
@@ -89,6 +90,7 @@ func (s *sheetReader) signed(column string) (float64, bool) {
 		text = strings.Replace(text, ",", ".", 1)
 	}
 	x, err := strconv.ParseFloat(text, 64)
+	// ParseFloat also takes exponents, hexadecimal, Inf and NaN: nobody means them.
 	plain := strings.Trim(text, "-0123456789.") == ""
 	if err == nil && plain {
 		return x, true
@@ -111,6 +113,7 @@ func (s *sheetReader) amount(column string, unit, most float64) float64 {
 	return x * unit
 }
 
+// whole reads a count.
 func (s *sheetReader) whole(column string) int {
 	x, ok := s.number(column)
 	if ok && (x != math.Trunc(x) || x > 100_000) {
@@ -120,7 +123,7 @@ func (s *sheetReader) whole(column string) int {
 	return int(x)
 }
 
-// cash reads an amount in major units with no more digits than the currency has.
+// cash is counted in whole coins from the sheet on, so that sums are exact. It reads an amount in major units with no more digits than the currency has.
 func (s *sheetReader) cash(column string) Money {
 	cell := s.cell(column)
 	x, ok := s.number(column)
@@ -139,6 +142,7 @@ func (s *sheetReader) cash(column string) Money {
 	return Money{}
 }
 
+// yes reads a mark; a blank is no.
 func (s *sheetReader) yes(column string) bool {
 	cell := s.cell(column)
 	switch strings.ToLower(cell) {
@@ -151,7 +155,8 @@ func (s *sheetReader) yes(column string) bool {
 	return false
 }
 
-// date reads a day in one of the usual ways. Day and month of 3/4/2025 are told
+// date is generous with forms and strict with meaning: no guess is made where two
+// days are possible, because a wrong one would never be noticed. It reads a day in one of the usual ways. Day and month of 3/4/2025 are told
 // apart only by the options; with dots the day stands first.
 func (s *sheetReader) date(column string) time.Time {
 	cell := s.cell(column)

@@ -5,8 +5,9 @@ import (
 	"math"
 )
 
-// Stop returns what is expected of a source as a stop of a round, at the prices
-// of the day of the next drive; the place is left to the caller. The error wraps
+// Stop returns what is expected of a source as a stop of a round, at the prices of
+// the day of the next drive: its wood apart from the drive there, which a round
+// shares between its stops. The place is left to the caller. The error wraps
 // ErrUnknownSource.
 func (m *Model) Stop(sourceID string) (Stop, error) {
 	i := m.find(sourceID)

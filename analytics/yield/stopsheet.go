@@ -55,7 +55,7 @@ func ReadStops(r io.Reader, opts SheetOptions) (*StopSheet, error) {
 	return sheet, nil
 }
 
-// stop reads one row and whether it has a place.
+// stop takes values that may be negative: a load of waste is one. It reads one row and whether it has a place.
 func (s *sheetReader) stop() (stop Stop, place bool) {
 	const most = 1e12 // minor units
 	minor := MinorPerMajor(s.units.currency)
@@ -76,6 +76,7 @@ func (s *sheetReader) stop() (stop Stop, place bool) {
 	return stop, place
 }
 
+// degrees reads a latitude or longitude.
 func (s *sheetReader) degrees(column string, most float64) float64 {
 	x, ok := s.signed(column)
 	if ok && math.Abs(x) > most {
@@ -108,7 +109,7 @@ func (s *StopSheet) Fill(known []Stop) (missing []string) {
 	return missing
 }
 
-// fill takes one column over.
+// fill takes one column over. Skewness belongs to the value: one typed in has none.
 func (s *Stop) fill(column string, from Stop) {
 	switch column {
 	case "value":
@@ -179,7 +180,8 @@ func ReadDistances(r io.Reader, home string, stops []Stop, opts SheetOptions) (*
 	return d, nil
 }
 
-// complete takes ways back from ways there and lists what is missing.
+// complete spares typing every way twice where no one-way street makes a difference.
+// It takes ways back from ways there and lists what is missing.
 func (d *Distances) complete(names []string) {
 	for i := range d.Miles {
 		d.Miles[i][i] = 0

@@ -27,6 +27,8 @@ func (p *roundProblem) tours(candidates []int) *tours {
 			if set&(1<<a) == 0 {
 				continue
 			}
+			// The shortest way that ends at a comes from the shortest way round the others
+			// that ends anywhere else.
 			i := candidates[a] + 1
 			if rest := set &^ (1 << a); rest == 0 {
 				t.last[set][a] = p.miles[0][i]
@@ -43,7 +45,8 @@ func (p *roundProblem) tours(candidates []int) *tours {
 	return t
 }
 
-// best returns the set without the forbidden ones that nets most in the time
+// best goes through all sets once. Time and money both rise with the length of the
+// way, so of each set only the shortest way need be looked at. It returns the set without the forbidden ones that nets most in the time
 // given; the empty set nets nothing. Of equals the one with fewer stops wins.
 func (t *tours) best(forbidden int) int {
 	best, top := 0, 0.0
@@ -76,6 +79,8 @@ func (t *tours) members(set int) []int {
 
 // order returns the stops of a set in the order of the shortest way.
 func (t *tours) order(set int) []int {
+	// From home backwards: the stop before the next is the one from which the whole
+	// way so far is shortest.
 	var backwards []int
 	next := 0 // place in miles: home
 	for set != 0 {
@@ -115,10 +120,13 @@ func (p *roundProblem) net(stops []int, miles float64) float64 {
 	return sum
 }
 
-// worth is the value of a stop's whole load less the shop hours it takes.
+// worth is the value of a stop's whole load less the shop hours it takes: what
+// leaving it behind would lose and save.
 func (p *roundProblem) worth(s *Stop) float64 { return s.Value - p.Hour/60*s.ShopMinutes }
 
-// taken returns the share of each stop's load for which there is room, the
+// taken fills the vehicle like a knapsack that may be cut: what is worth most per m³
+// goes in whole, the last load in part. That is the best plan for expected loads; on
+// the day, what lies there decides. It returns the share of each stop's load for which there is room, the
 // dearest wood first.
 func (p *roundProblem) taken(stops []int) []float64 {
 	share := make([]float64, len(stops))
@@ -135,6 +143,7 @@ func (p *roundProblem) taken(stops []int) []float64 {
 		order[k] = k
 	}
 	slices.SortStableFunc(order, func(a, b int) int {
+		// Worth per m³, multiplied out: a stop without volume must not divide by it.
 		x, y := &p.Stops[stops[a]], &p.Stops[stops[b]]
 		return cmp.Compare(p.worth(y)*x.Volume, p.worth(x)*y.Volume)
 	})
@@ -148,7 +157,8 @@ func (p *roundProblem) taken(stops []int) []float64 {
 	return share
 }
 
-// plan describes the round over stops in their order.
+// plan adds variances and third moments of independent stops; a share of a load has
+// that share of its spread. It describes the round over stops in their order.
 func (p *roundProblem) plan(order []int) *RoundPlan {
 	plan := &RoundPlan{Stops: make([]RoundStop, 0, len(order))}
 	taken := p.taken(order)
@@ -179,7 +189,8 @@ func (p *roundProblem) plan(order []int) *RoundPlan {
 	return plan
 }
 
-// candidates chooses ExactStops of many stops: a round is grown by the insertion
+// candidates cannot promise that the best round is among them, which is why such a
+// plan is not called exact. It chooses ExactStops of many stops: a round is grown by the insertion
 // that adds most, then single stops are dropped and exchanged while that helps; what
 // is in it is joined by the stops that would be worth most on their own.
 func (p *roundProblem) candidates() []int {
@@ -206,8 +217,8 @@ func (p *roundProblem) candidates() []int {
 	return chosen[:ExactStops]
 }
 
-// value is the net of a round in the given order, minus infinity where the
-// hours do not suffice.
+// value is the net of a round in the given order, minus infinity where the hours do
+// not suffice; the local search has no table of tours to ask.
 func (p *roundProblem) value(order []int) float64 {
 	miles, at := 0.0, 0
 	for _, i := range order {
@@ -221,7 +232,8 @@ func (p *roundProblem) value(order []int) float64 {
 	return p.net(order, miles)
 }
 
-// grow inserts stops where they add most until none adds anything or the round
+// grow is greedy, but each stop may go anywhere into the round, so the order is
+// mended on the way. It inserts stops where they add most until none adds anything or the round
 // has ExactStops stops.
 func (p *roundProblem) grow(order []int) []int {
 	for len(order) < ExactStops {

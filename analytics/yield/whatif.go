@@ -82,6 +82,8 @@ func (m *Model) flips() []Flip {
 			now = m.terms.LotMinutes
 			f.Now = now
 		}
+		// A secant over any step is exact on a straight line; this one is of the size of
+		// the term, so that nothing cancels.
 		step := math.Max(1, math.Abs(now))
 		slope := (ahead(at(now+step)) - ahead(at(now))) / step
 		if slope == 0 {

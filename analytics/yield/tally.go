@@ -1,0 +1,54 @@
+package yield
+
+import "math"
+
+// tally counts how many sources have more than j trips, hits and misses. A ratio
+// of gamma functions with whole steps is a product, Γ(a+n)/Γ(a) = Π (a+j), so the
+// probability of all sources together needs one logarithm for each j, however many
+// sources there are. Sources with very many trips are kept apart.
+type tally struct {
+	trips, hits, misses [tallyMost]float64
+	many                []seen
+}
+
+// tallyMost bounds the table of a tally.
+const tallyMost = 64
+
+// add counts a source; its trips are whole numbers.
+func (t *tally) add(s seen) {
+	if s.n > tallyMost {
+		t.many = append(t.many, s)
+		return
+	}
+	for j := range int(s.n) {
+		t.trips[j]++
+	}
+	for j := range int(s.k) {
+		t.hits[j]++
+	}
+	for j := range int(s.n - s.k) {
+		t.misses[j]++
+	}
+}
+
+// log is the log probability of the tally given m and κ:
+// Π B(mκ+k, (1−m)κ+n−k)/B(mκ, (1−m)κ).
+func (t *tally) log(m, kappa float64) float64 {
+	a, b := m*kappa, (1-m)*kappa
+	var sum float64
+	for j := 0; j < tallyMost && t.trips[j] > 0; j++ {
+		x := float64(j)
+		sum += t.hits[j]*math.Log(a+x) + t.misses[j]*math.Log(b+x) - t.trips[j]*math.Log(kappa+x)
+	}
+	for _, s := range t.many {
+		sum += rise(a, s.k) + rise(b, s.n-s.k) - rise(kappa, s.n)
+	}
+	return sum
+}
+
+// rise is log Γ(a+n) − log Γ(a).
+func rise(a, n float64) float64 {
+	high, _ := math.Lgamma(a + n)
+	low, _ := math.Lgamma(a)
+	return high - low
+}
