@@ -193,7 +193,7 @@ func (run *importRun) kindOf(sheet Sheet) (sheetKind, int, error) {
 	}
 	if best < 0 {
 		run.wrong(sheet.Name, 1, &FieldError{Value: clip(strings.Join(rows.header, ",")), Problem: "does not say what it holds",
-			Remedy: "name it sources.csv, pickups.csv, lots.csv, boards.csv, findings.csv, defects.csv or readings.csv, with the columns the import page lists"})
+			Remedy: "name it sources.csv, pickups.csv, lots.csv, stacks.csv, boards.csv, findings.csv, defects.csv or readings.csv, with the columns the import page lists"})
 		return nil, 0, nil
 	}
 	return kinds[best], best, nil
