@@ -41,6 +41,9 @@ type errorPage struct {
 }
 
 func (a *app) fail(w http.ResponseWriter, r *http.Request, err error) {
+	if r.Context().Err() != nil {
+		return // whoever asked is gone: nobody would read the page
+	}
 	status, message := explain(err)
 	if status >= http.StatusInternalServerError {
 		a.log.ErrorContext(r.Context(), "request_failed", "method", r.Method, "path", r.URL.Path,

@@ -43,10 +43,18 @@ func New(t testing.TB, base string, o Options) *Tab {
 		t.Fatalf("open a tab: %v", err)
 	}
 	tab.Resize(Width, Height)
+	tab.Scheme("light")
 	if o.NoScripts {
 		tab.do("switch scripts off", command(emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: true}))
 	}
 	return tab
+}
+
+// On returns the same tab for a subtest.
+func (tab *Tab) On(t testing.TB) *Tab {
+	c := *tab
+	c.t = t
+	return &c
 }
 
 // command makes an action of a command of the protocol.
@@ -72,7 +80,7 @@ func (tab *Tab) do(what string, steps ...chromedp.Action[chromedp.Void]) {
 func (tab *Tab) where() string {
 	ctx, cancel := context.WithTimeout(tab.ctx, patience)
 	defer cancel()
-	seen, err := chromedp.Run(ctx, chromedp.Evaluate[string](`location.href + "\n" + document.body.innerText`))
+	seen, err := chromedp.Run(ctx, chromedp.Evaluate[string](`location.href + "\n" + document.body.innerText.slice(0, 600)`))
 	if err != nil {
 		return ""
 	}
@@ -85,11 +93,12 @@ func (tab *Tab) Resize(width, height int64) {
 	tab.do("set the screen", chromedp.EmulateViewport(width, height, chromedp.EmulateMobile, chromedp.EmulateTouch, chromedp.EmulatePortrait))
 }
 
-// Scheme chooses between light and dark.
+// Scheme chooses between light and dark. The page stands still besides: what
+// glides while it is tapped is missed.
 func (tab *Tab) Scheme(scheme string) {
 	tab.t.Helper()
 	tab.do("choose "+scheme, command(emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
-		Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}},
+		Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}, {Name: "prefers-reduced-motion", Value: "reduce"}},
 	}))
 }
 
@@ -195,16 +204,16 @@ func (tab *Tab) leave(what string, step chromedp.Action[chromedp.Void]) {
 	}
 }
 
-// mark finds the first visible element of a kind that says text, wherever it
-// is on the page, and returns a selector for it alone.
+// mark finds the first element of a kind that says text and can be seen, in
+// the page itself before its frame, and returns a selector for it alone.
 func (tab *Tab) mark(selector, text string) chromedp.CSS {
 	tab.t.Helper()
 	found := Eval[bool](tab, fmt.Sprintf(`(() => {
 		for (const old of document.querySelectorAll("[data-tapped]")) delete old.dataset.tapped;
-		for (const e of document.querySelectorAll(%s)) {
-			if (e.innerText.trim() === %s && e.checkVisibility()) { e.dataset.tapped = ""; return true; }
-		}
-		return false;
+		const found = [...document.querySelectorAll(%s)].filter(e => e.innerText.trim() === %s && e.checkVisibility() && !e.closest("[aria-hidden=true]"));
+		const first = found.find(e => e.closest("main")) || found[0];
+		if (first) first.dataset.tapped = "";
+		return first !== undefined;
 	})()`, quoted(selector), quoted(text)))
 	if !found {
 		tab.t.Fatalf("nothing to tap says %q%s", text, tab.where())
