@@ -18,7 +18,8 @@ func (m *Model) Terms() Terms { return m.terms }
 func (m *Model) Answers() *Answers { return m.answers(m.terms) }
 
 // AnswersAt answers for other terms without learning again: what if. The error
-// wraps ErrOption or ErrCurrency.
+// wraps ErrOption, ErrCurrency, or ErrNotEnough for minutes per lot in a book that
+// notes no lots.
 func (m *Model) AnswersAt(terms Terms) (*Answers, error) {
 	if err := m.checkTerms(terms); err != nil {
 		return nil, err
@@ -39,6 +40,9 @@ func (m *Model) checkTerms(t Terms) error {
 	}
 	if math.IsNaN(t.LotMinutes) || math.Abs(t.LotMinutes) > MaxMinutes {
 		return fmt.Errorf("%w: %v minutes more per lot: enter -%d to %d", ErrOption, t.LotMinutes, MaxMinutes, MaxMinutes)
+	}
+	if t.LotMinutes != 0 && len(m.sources) > 0 && m.sources[0].lotsPer == 0 {
+		return fmt.Errorf("%w: no trip notes how many lots came, so minutes per lot change nothing: note the lots", ErrNotEnough)
 	}
 	return nil
 }

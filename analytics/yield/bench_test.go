@@ -60,3 +60,23 @@ func BenchmarkAllAnswers(b *testing.B) {
 	b.ReportMetric(perOp/1e6, "ms")
 	b.ReportMetric(perOp/plain, "ratio-to-plain-means")
 }
+
+// BenchmarkSmallBook answers everything about a club's year: 9 sources, 80 trips.
+func BenchmarkSmallBook(b *testing.B) {
+	w, pickups := largeBook(9, 9)
+	opts := yield.Options{Today: day0.AddDate(3, 0, 0), Prices: w.prices}
+	for b.Loop() {
+		m, err := yield.Fit(pickups, opts)
+		require.NoError(b, err)
+		require.Len(b, m.Answers().Sources, 9)
+	}
+}
+
+// BenchmarkLookBack scores every trip of such a year.
+func BenchmarkLookBack(b *testing.B) {
+	w, pickups := largeBook(9, 9)
+	for b.Loop() {
+		_, err := yield.LookBack(pickups, day0, yield.Options{Prices: w.prices})
+		require.NoError(b, err)
+	}
+}

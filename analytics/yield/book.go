@@ -13,11 +13,23 @@ type book struct {
 	sources []sourceFit
 	kind    []int // of each source, its place in kinds
 	kinds   []string
-	start   []int // pickups of source i are rows start[i] to start[i+1]
-	rows    []*Pickup
-	t       []float64 // of each row, years
+	start   []int     // trips of source i are hauls start[i] to start[i+1]
+	hauls   []haul    // figures of each trip
+	pickups []*Pickup // and all of it
+	t       []float64 // of each trip, years
 	today   float64
 }
+
+// haul is what the parts of the model need of a pickup, side by side in memory:
+// each of them goes over the whole book.
+type haul struct {
+	volume, usable, inside, held float64 // m³
+	miles, minutes, shop         float64 // minutes with those in the shop
+	lots                         float64
+}
+
+// decided is the volume that is no longer on hold.
+func (h *haul) decided() float64 { return math.Max(0, h.volume-h.held) }
 
 // daysPerYear is the mean length of a year of the Gregorian calendar.
 const daysPerYear = 365.2425
@@ -27,13 +39,14 @@ const daysPerYear = 365.2425
 // formed in one order and the same book gives the same figures to the last digit.
 func newBook(pickups []Pickup, opts Options, terms Terms) (*book, error) {
 	b := &book{today: float64(dayNumber(opts.Today)) / daysPerYear}
+	var ids []string
 	place := make(map[string]int, len(pickups)/8)
 	at := func(id string) int {
 		i, ok := place[id]
 		if !ok {
-			i = len(b.sources)
+			i = len(ids)
 			place[id] = i
-			b.sources = append(b.sources, sourceFit{id: id})
+			ids = append(ids, id)
 		}
 		return i
 	}
@@ -41,8 +54,10 @@ func newBook(pickups []Pickup, opts Options, terms Terms) (*book, error) {
 	of := make([]int, len(pickups))
 	days := make([]int, len(pickups))
 	for i := range pickups {
-		if err := CheckPickup(i, pickups[i]); err != nil {
-			return nil, err
+		if !pickups[i].sound() {
+			if err := CheckPickup(i, pickups[i]); err != nil {
+				return nil, err
+			}
 		}
 		of[i] = at(pickups[i].SourceID)
 		days[i] = dayNumber(pickups[i].Date)
@@ -55,6 +70,10 @@ func newBook(pickups []Pickup, opts Options, terms Terms) (*book, error) {
 		}
 		at(s.ID)
 		planned[s.ID] = s
+	}
+	rank := b.name(ids)
+	for i, s := range of {
+		of[i] = rank[s]
 	}
 	b.sort(pickups, of, days)
 	return b, b.describe(planned, opts, terms)
@@ -73,47 +92,53 @@ func checkSource(i int, s *Source) error {
 	return nil
 }
 
-// sort is a counting sort by source, then by day within each source where the
-// days are not in order already, as they are in a book read from a database. It brings sources into the order of their ids and pickups into that of
-// source and day; pickups of one day keep the order given.
-func (b *book) sort(pickups []Pickup, of, days []int) {
-	order := make([]int, len(b.sources))
+// name makes the sources in the order of their ids and returns the place of each
+// of ids among them.
+func (b *book) name(ids []string) []int {
+	order := make([]int, len(ids))
 	for i := range order {
 		order[i] = i
 	}
-	slices.SortFunc(order, func(x, y int) int { return strings.Compare(b.sources[x].id, b.sources[y].id) })
-	// rank[s] is the place of source s, in the order in which it was met, among all.
+	slices.SortFunc(order, func(x, y int) int { return strings.Compare(ids[x], ids[y]) })
 	rank := make([]int, len(order))
-	sorted := make([]sourceFit, len(order))
+	b.sources = make([]sourceFit, len(order))
 	for i, o := range order {
-		rank[o], sorted[i] = i, b.sources[o]
+		rank[o], b.sources[i].id = i, ids[o]
 	}
-	b.sources = sorted
-	b.start = make([]int, len(order)+1)
+	return rank
+}
+
+// sort is a counting sort by source, then by day within each source where the days
+// are not in order already, as they are in a book read from a database. Pickups of
+// one day keep the order given. of and days are those of each pickup.
+func (b *book) sort(pickups []Pickup, of, days []int) {
+	b.start = make([]int, len(b.sources)+1)
 	for _, s := range of {
-		b.start[rank[s]+1]++
+		b.start[s+1]++
 	}
-	for i := range order {
+	for i := range b.sources {
 		b.start[i+1] += b.start[i]
 	}
-	// Counting sort: next[r] is where the next pickup of source r goes.
-	rows := make([]int, len(pickups))
-	next := slices.Clone(b.start)
+	order := make([]int, len(pickups))
+	next := slices.Clone(b.start) // where the next pickup of each source goes
 	for i, s := range of {
-		rows[next[rank[s]]] = i
-		next[rank[s]]++
+		order[next[s]] = i
+		next[s]++
 	}
 	byDay := func(x, y int) int { return days[x] - days[y] }
-	b.rows, b.t = make([]*Pickup, len(rows)), make([]float64, len(rows))
-	for i := range order {
-		part := rows[b.start[i]:b.start[i+1]]
-		if !slices.IsSortedFunc(part, byDay) {
+	for i := range b.sources {
+		if part := order[b.start[i]:b.start[i+1]]; !slices.IsSortedFunc(part, byDay) {
 			slices.SortStableFunc(part, byDay)
 		}
 	}
-	for j, row := range rows {
-		b.rows[j] = &pickups[row]
-		b.t[j] = float64(days[row]) / daysPerYear
+	b.hauls, b.pickups, b.t = make([]haul, len(order)), make([]*Pickup, len(order)), make([]float64, len(order))
+	for j, i := range order {
+		p := &pickups[i]
+		b.pickups[j], b.t[j] = p, float64(days[i])/daysPerYear
+		b.hauls[j] = haul{
+			volume: p.Volume, usable: p.Inside + p.Outside, inside: p.Inside, held: p.Held,
+			miles: p.Miles, minutes: p.Minutes + p.ShopMinutes, shop: p.ShopMinutes, lots: float64(p.Lots),
+		}
 	}
 }
 
@@ -122,11 +147,12 @@ func (b *book) sort(pickups []Pickup, of, days []int) {
 // planned with a distance.
 func (b *book) describe(planned map[string]*Source, opts Options, terms Terms) error {
 	var miles, lots, lotVolume float64
-	for _, p := range b.rows {
-		miles += p.Miles
-		if p.Lots > 0 {
-			lots += float64(p.Lots)
-			lotVolume += p.Volume
+	for i := range b.hauls {
+		h := &b.hauls[i]
+		miles += h.miles
+		if h.lots > 0 {
+			lots += h.lots
+			lotVolume += h.volume
 		}
 	}
 	bookLots := 0.0
@@ -140,8 +166,8 @@ func (b *book) describe(planned map[string]*Source, opts Options, terms Terms) e
 		if err := b.count(i, opts.Prices, terms.Currency); err != nil {
 			return err
 		}
-		if s.n == 0 && len(b.rows) > 0 {
-			s.miles = miles / float64(len(b.rows))
+		if s.n == 0 && len(b.hauls) > 0 {
+			s.miles = miles / float64(len(b.hauls))
 		}
 		s.lotsPer = bookLots
 		if err := s.plan(planned[s.id], opts.Prices, terms.Currency); err != nil {
@@ -163,7 +189,7 @@ func (b *book) describe(planned map[string]*Source, opts Options, terms Terms) e
 func (b *book) count(i int, prices Prices, currency string) error {
 	s := &b.sources[i]
 	var volume, held float64
-	for _, p := range b.rows[b.start[i]:b.start[i+1]] {
+	for _, p := range b.pickups[b.start[i]:b.start[i+1]] {
 		factor, err := prices.cashFactor(p.Cash, currency)
 		if err != nil {
 			return fmt.Errorf("cash of the pickup of %s at %q: %w", p.Date.Format(time.DateOnly), s.id, err)
@@ -231,11 +257,12 @@ func (b *book) grouped() bool {
 }
 
 // drives returns the trips that count takes as hits or misses.
-func (b *book) drives(count func(*Pickup) (hit, ok bool)) *drives {
+func (b *book) drives(count func(*haul) (hit, ok bool)) *drives {
 	d := &drives{start: make([]int, len(b.sources)+1), kind: b.kind, kinds: len(b.kinds), today: b.today}
+	d.hit, d.t = make([]bool, 0, len(b.hauls)), make([]float64, 0, len(b.hauls))
 	for i := range b.sources {
 		for j := b.start[i]; j < b.start[i+1]; j++ {
-			if hit, ok := count(b.rows[j]); ok {
+			if hit, ok := count(&b.hauls[j]); ok {
 				d.hit, d.t = append(d.hit, hit), append(d.t, b.t[j])
 			}
 		}
@@ -245,12 +272,12 @@ func (b *book) drives(count func(*Pickup) (hit, ok bool)) *drives {
 }
 
 // series returns the trips that value takes.
-func (b *book) series(value func(*Pickup) (y, w float64, ok bool)) *series {
+func (b *book) series(value func(*haul) (y, w float64, ok bool)) *series {
 	s := &series{start: make([]int, len(b.sources)+1), kind: b.kind, kinds: len(b.kinds), today: b.today}
-	s.y, s.w, s.t = make([]float64, 0, len(b.rows)), make([]float64, 0, len(b.rows)), make([]float64, 0, len(b.rows))
+	s.y, s.w, s.t = make([]float64, 0, len(b.hauls)), make([]float64, 0, len(b.hauls)), make([]float64, 0, len(b.hauls))
 	for i := range b.sources {
 		for j := b.start[i]; j < b.start[i+1]; j++ {
-			if y, w, ok := value(b.rows[j]); ok {
+			if y, w, ok := value(&b.hauls[j]); ok {
 				s.y, s.w, s.t = append(s.y, y), append(s.w, w), append(s.t, b.t[j])
 			}
 		}
@@ -264,11 +291,12 @@ func (b *book) series(value func(*Pickup) (y, w float64, ok bool)) *series {
 // over trips that brought any, 0 where none did.
 func (b *book) typical() (decided, usable float64) {
 	var logD, nD, logU, nU float64
-	for _, p := range b.rows {
-		if v := p.Decided(); v > tinyVolume {
+	for i := range b.hauls {
+		h := &b.hauls[i]
+		if v := h.decided(); v > tinyVolume {
 			logD, nD = logD+math.Log(v), nD+1
 		}
-		if v := p.Usable(); v > tinyVolume {
+		if v := h.usable; v > tinyVolume {
 			logU, nU = logU+math.Log(v), nU+1
 		}
 	}
@@ -284,10 +312,10 @@ func (b *book) typical() (decided, usable float64) {
 // shopPer tells a round how much of the minutes falls after the day is over. It is the shop minutes per m³ over the trips that note them apart.
 func (b *book) shopPer() float64 {
 	var minutes, volume float64
-	for _, p := range b.rows {
-		if p.ShopMinutes > 0 {
-			minutes += p.ShopMinutes
-			volume += p.Volume
+	for i := range b.hauls {
+		if h := &b.hauls[i]; h.shop > 0 {
+			minutes += h.shop
+			volume += h.volume
 		}
 	}
 	if volume == 0 {
@@ -298,10 +326,10 @@ func (b *book) shopPer() float64 {
 
 // clock fits the minutes of the book and reports whether any are noted.
 func (b *book) clock() (clock, bool) {
-	trips := make([]clockTrip, 0, len(b.rows))
-	for _, p := range b.rows {
-		if minutes := p.Minutes + p.ShopMinutes; minutes > 0 {
-			trips = append(trips, clockTrip{minutes, p.Miles, p.Volume})
+	trips := make([]clockTrip, 0, len(b.hauls))
+	for i := range b.hauls {
+		if h := &b.hauls[i]; h.minutes > 0 {
+			trips = append(trips, clockTrip{h.minutes, h.miles, h.volume})
 		}
 	}
 	return fitClock(trips), len(trips) > 0

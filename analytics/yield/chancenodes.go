@@ -52,7 +52,7 @@ func (c *chanceNodes) drop() {
 	kept := 0
 	var sum float64
 	for n, w := range c.weight {
-		if w > 1e-5 {
+		if w > 1e-4 {
 			c.m[kept], c.kappa[kept], c.weight[kept] = c.m[n], c.kappa[n], w
 			sum += w
 			kept++

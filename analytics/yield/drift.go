@@ -34,12 +34,17 @@ func (f *tier) addMemories() {
 		logs[i] = math.Log(priorSteady * n.weight)
 	}
 	steady := len(logs)
+	const hopeless = -25 // log evidence; neighbouring ratios are no e²⁵ apart
 	for _, memory := range memories {
 		for _, n := range heavy {
 			s := f.sumsOf(n.ratio, memory)
+			gain := f.logWeight(s) - f.logWeight(n.sums)
 			prior := n.weight / share * (1 - priorSteady) / float64(len(memories))
-			logs = append(logs, math.Log(prior)+f.logWeight(s)-f.logWeight(n.sums))
+			logs = append(logs, math.Log(prior)+gain)
 			f.nodes = append(f.nodes, node{ratio: n.ratio, memory: memory, sums: s})
+			if gain < hopeless {
+				break
+			}
 		}
 	}
 	normalise(logs)

@@ -26,7 +26,7 @@ type Options struct {
 	Prices  Prices    // for the value of past trips and, on Today, of the next
 	Sources []Source  // places to answer for besides those in the book
 	Seed    uint64    // of the draws that rank; any value
-	Draws   int       // for ranking, 100 to 100,000; 0 means 1,000, fewer for over 300 sources
+	Draws   int       // for ranking, 100 to 100,000; 0 means 1,000; with n over 200 sources at most 200,000/n, at least 200
 	Horizon int       // drives left in the season, 1 to 1,000; 0 means 30
 }
 
@@ -126,15 +126,15 @@ func (m *Model) learn(b *book) {
 	var p parts
 	var wait sync.WaitGroup
 	wait.Go(func() {
-		p.brings = fitChances(b.drives(func(p *Pickup) (hit, ok bool) { return !p.CameEmpty(), true }), bringsPrior, m.grouped)
-		p.alive = fitChances(b.drives(func(p *Pickup) (hit, ok bool) {
+		p.brings = fitChances(b.drives(func(h *haul) (hit, ok bool) { return h.volume > 0, true }), bringsPrior, m.grouped)
+		p.alive = fitChances(b.drives(func(h *haul) (hit, ok bool) {
 			// Where nothing is usable yet and much is on hold, nothing is decided.
-			hit = p.Usable() > tinyVolume
-			return hit, hit || !p.CameEmpty() && p.Held <= p.Volume/4
+			hit = h.usable > tinyVolume
+			return hit, hit || h.volume > 0 && h.held <= h.volume/4
 		}), usablePrior, m.grouped)
 	})
 	wait.Go(func() {
-		volumes := b.series(func(p *Pickup) (y, w float64, ok bool) { return math.Log(p.Volume), 1, p.Volume > 0 })
+		volumes := b.series(func(h *haul) (y, w float64, ok bool) { return math.Log(h.volume), 1, h.volume > 0 })
 		m.season = fitSeason(volumes)
 		m.season.remove(volumes)
 		p.volume = fitTier(volumes, volumePrior, m.grouped)
@@ -142,21 +142,25 @@ func (m *Model) learn(b *book) {
 	wait.Go(func() {
 		decided, usable := b.typical()
 		p.decided = decided
-		p.share = fitTier(b.series(func(p *Pickup) (y, w float64, ok bool) {
-			v := p.Decided()
-			return angle(p.Usable() / v), weigh(v, decided) * v / p.Volume, p.Usable() > tinyVolume
+		p.share = fitTier(b.series(func(h *haul) (y, w float64, ok bool) {
+			if h.usable <= tinyVolume {
+				return 0, 0, false
+			}
+			v := h.decided()
+			return angle(h.usable / v), weigh(v, decided) * v / h.volume, true
 		}), sharePrior, m.grouped)
-		p.inside = fitTier(b.series(func(p *Pickup) (y, w float64, ok bool) {
-			v := p.Usable()
-			return angle(p.Inside / v), weigh(v, usable), v > tinyVolume
+		p.inside = fitTier(b.series(func(h *haul) (y, w float64, ok bool) {
+			if h.usable <= tinyVolume {
+				return 0, 0, false
+			}
+			return angle(h.inside / h.usable), weigh(h.usable, usable), true
 		}), insidePrior, m.grouped)
 	})
 	wait.Go(func() {
 		m.clock, m.timed = b.clock()
 		m.shopPer = b.shopPer()
-		p.minutes = fitTier(b.series(func(p *Pickup) (y, w float64, ok bool) {
-			v := p.Minutes + p.ShopMinutes
-			return math.Log(v / m.clock.minutes(p.Miles, p.Volume)), 1, v > 0
+		p.minutes = fitTier(b.series(func(h *haul) (y, w float64, ok bool) {
+			return math.Log(h.minutes / m.clock.minutes(h.miles, h.volume)), 1, h.minutes > 0
 		}), timePrior, m.grouped)
 	})
 	wait.Wait()
@@ -181,6 +185,7 @@ func (s *sourceFit) look(i int, p *parts, height, doubt float64) {
 	s.share, s.inside = shares.fraction(), insides.fraction()
 	s.share.dampen(p.alive.at(i))
 	s.time = p.minutes.at(i, 1)
+	s.time.exponentiate()
 	s.volumes, s.paces = s.volume.table(), s.time.table()
 	for k := range latticePoints {
 		s.shares[k] = unangle(shares.value(lattice[0][k]))

@@ -113,17 +113,24 @@ var tableZ, tableP = func() (z, p [tableSteps + 1]float64) {
 // table lays out the distribution of exp(next value): values at even normal points
 // are matched with even steps by going through both once, as both rise.
 func (o *outlook) table() table {
-	var x [tableSteps + 1]float64
-	for i, z := range tableZ {
-		x[i] = o.value(z)
-	}
+	var x [tableSteps + 1]float64 // about the logarithms of the values
 	last := len(x) - 1
-	t := table{least: math.Exp(x[0]), most: math.Exp(x[last]), mean: o.expNext}
-	t.low = aboutLog(t.least)
-	t.perStep = tableSteps / math.Max(1e-9, aboutLog(t.most)-t.low)
+	t := table{mean: o.expNext}
+	for i, z := range tableZ {
+		v := math.Exp(o.value(z))
+		x[i] = aboutLog(v)
+		switch i {
+		case 0:
+			t.least = v
+		case last:
+			t.most = v
+		}
+	}
+	t.low = x[0]
+	t.perStep = tableSteps / math.Max(1e-9, x[last]-t.low)
 	j := 0
 	for i := range t.upTo {
-		at := math.Log(t.point(float64(i)))
+		at := t.low + float64(i)/t.perStep
 		for j < last-1 && x[j+1] < at {
 			j++
 		}

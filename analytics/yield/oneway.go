@@ -155,6 +155,9 @@ func (f *oneWay) optimum() float64 {
 	best := 0.0
 	_, _, _, least := f.at(0)
 	low, falling := 0.0, f.slope(0) < 0
+	if falling { // then the boundary is no optimum, however little is won beyond it
+		least = math.Inf(1)
+	}
 	// From a spread between groups that nobody could see to one beside which the
 	// errors vanish; between two points of the grid the slope has one sign change.
 	for exponent := -8.0; exponent <= 10; exponent += 0.05 {

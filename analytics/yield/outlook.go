@@ -13,7 +13,7 @@ type outlook struct {
 	common          float64 // share of levelVar that comes from the mean of the kind
 	shift           float64 // level less what it would be if the source did not change
 	// expNext is E exp(next value); expLevel2 and expLevel3 are the second and
-	// third moments of E[exp(value) | level, σ].
+	// third moments of E[exp(value) | level, σ]. Filled in by exponentiate.
 	expNext, expLevel2, expLevel3 float64
 }
 
@@ -61,7 +61,6 @@ func (f *tier) at(i int, weight float64) outlook {
 	o.common = min(1, common/math.Max(1e-18, o.levelVar))
 	trips := o.noise2 / weight / math.Max(1e-18, sum[1]-sum[0]*sum[0]) // their part of the variance
 	o.shape(sum, f.skew*math.Pow(min(1, trips), 1.5))
-	o.exponentiate()
 	return o
 }
 
@@ -81,6 +80,9 @@ func (o *outlook) shape(m power, noiseSkew float64) {
 	fourth := m[3] - 4*mean*m[2] + 6*mean*mean*m[1] - 3*mean*mean*mean*mean
 	o.nextVar = variance
 	skew := third/(variance*math.Sqrt(variance)) + noiseSkew
+	if math.Abs(skew) < 0.05 { // not worth an exponential for every value
+		skew = 0
+	}
 	o.bend = newSkewed(0, 1, min(max(skew, -1), 1))
 	o.kurt = fourth/(variance*variance) - 3
 }

@@ -38,7 +38,7 @@ func (m *Model) rank(all []*priced) {
 
 // drawsFor says how many draws a chance of being best rests on; 200 leave it within
 // 0.035. It keeps the work of ranking bounded: at least 200 draws.
-func (m *Model) drawsFor(n int) int { return max(200, min(m.opts.Draws, 300*1000/n)) }
+func (m *Model) drawsFor(n int) int { return max(200, min(m.opts.Draws, 200*1000/n)) }
 
 // drawBest draws all sources together and counts how often each is best. What
 // sources of one kind have in common is drawn once for the kind.
@@ -103,7 +103,7 @@ func contenders(all []*priced) []int {
 }
 
 // rankPoints are the points by which a belief enters the expected ranks.
-const rankPoints = 16
+const rankPoints = 8
 
 // expectedRanks needs no draws: the probability that another nets more is a sum over
 // pairs of points, and one sort counts all pairs. Doubt that sources share is left

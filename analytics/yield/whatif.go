@@ -27,7 +27,7 @@ type WhatIf struct {
 }
 
 // WhatIf compares the ranking at today's terms with that at others; nothing is
-// learned anew. The error wraps ErrOption or ErrCurrency.
+// learned anew. The error is that of AnswersAt.
 func (m *Model) WhatIf(terms Terms) (*WhatIf, error) {
 	after, err := m.AnswersAt(terms)
 	if err != nil {

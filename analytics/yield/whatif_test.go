@@ -85,6 +85,12 @@ func TestWhatIf(t *testing.T) {
 	require.NoError(t, err)
 	require.Greater(t, quick.Sources[0].Expected.Mean, what.Before.Sources[0].Expected.Mean)
 	require.Less(t, quick.Sources[0].Minutes, what.Before.Sources[0].Minutes)
+	unnoted := nearAndFar()
+	for i := range unnoted {
+		unnoted[i].Lots = 0
+	}
+	_, err = fit(t, unnoted, yield.Options{Today: day("2025-04-01"), Prices: dear}).WhatIf(saw)
+	require.ErrorIs(t, err, yield.ErrNotEnough, "a saw cannot be valued where nobody counted lots")
 	one := fit(t, nearAndFar()[:1], yield.Options{Today: day("2025-04-01"), Prices: dear})
 	alone, err := one.WhatIf(one.Terms())
 	require.NoError(t, err)

@@ -56,7 +56,7 @@ func newWorld(r *rand.Rand, o worldOptions) *world {
 		c = 1
 	}
 	centre := math.Log(0.06 + 0.25*r.Float64())
-	noise, spread := 0.6+0.4*r.Float64(), c*(0.05+0.2*r.Float64())
+	noise, spread := 0.65+0.4*r.Float64(), c*(0.05+0.2*r.Float64())
 	kinds := 1 + r.IntN(3)
 	between := c * 0.3 * r.Float64()
 	brings, likeness := 0.6+0.35*r.Float64(), math.Exp(math.Log(15)+r.Float64()*math.Log(5))/(c*c)
