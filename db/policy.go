@@ -2,6 +2,7 @@ package db
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"strings"
 
@@ -33,6 +34,9 @@ var Policies = &Entity[PolicyChoice]{
 	check: func(p *PolicyChoice, _ Env) FieldErrors {
 		chosen := screen.Policy{Settings: map[string]screen.Verdict{p.Setting: screen.Verdict(p.Verdict)}}
 		if err := chosen.Validate(); err != nil {
+			if errors.Is(err, screen.ErrFixedRule) {
+				return FieldErrors{{Field: "setting", Value: p.Setting, Problem: err.Error(), Remedy: "name a rule that the rules page offers as a choice"}}
+			}
 			return FieldErrors{{Field: "verdict", Value: p.Verdict, Problem: err.Error(), Remedy: "choose a verdict within the bounds the rule allows"}}
 		}
 		return nil

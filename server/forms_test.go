@@ -72,7 +72,7 @@ func infoNames(info []db.ColumnInfo) (out []string) {
 func TestWrongValuesAreRefused(t *testing.T) {
 	t.Parallel()
 	b := setup(t, options{})
-	for _, form := range b.withWood().forms() {
+	for _, form := range b.withEverything().forms() {
 		t.Run(form.name, func(t *testing.T) {
 			b := b.on(t)
 			good := with(b.form(b.open(form.page), form.action), form.good...)
@@ -92,6 +92,21 @@ func TestWrongValuesAreRefused(t *testing.T) {
 			}
 			require.Equal(t, before, b.contents(), "a refused form stored something")
 		})
+	}
+}
+
+// TestEveryColumnHasAWrongValue keeps the lists of wrong values whole.
+func TestEveryColumnHasAWrongValue(t *testing.T) {
+	t.Parallel()
+	kinds := map[string][]db.ColumnInfo{"keeper": db.KeeperFields()}
+	for _, kind := range db.EntryKinds() {
+		kinds[kind.Name()] = kind.Info()
+	}
+	for name, info := range kinds {
+		for _, column := range info {
+			require.True(t, slices.ContainsFunc(wrongValues[name], func(w wrong) bool { return w.column == column.Name }),
+				"no wrong value of %s is tried for %s", column.Name, name)
+		}
 	}
 }
 
@@ -179,7 +194,7 @@ func TestWrongFindingOfALotIsRefused(t *testing.T) {
 func TestReasonOfAChangeIsNeeded(t *testing.T) {
 	t.Parallel()
 	b := setup(t, options{})
-	for _, e := range b.withWood().entries() {
+	for _, e := range b.withEverything().entries() {
 		address := "/book/" + e.Kind + "/" + e.ID.String()
 		edit := b.open(address + "/correct")
 		good, strike := b.form(edit, address+"/correct"), b.form(edit, address+"/strike")
@@ -289,4 +304,32 @@ func TestTwoKeepersCannotShareAName(t *testing.T) {
 	good := b.form(b.open("/settings"), "/settings/units")
 	b.refused(b.post("/settings/units", with(good, "name", "wren")), "name")
 	require.Equal(t, "The keeper", valueOf(b.open("/settings"), "name"))
+}
+
+// TestWrongReasonOfAPolicyIsRefused tries the one field of the form that
+// chooses house policy, before and after the first choice.
+func TestWrongReasonOfAPolicyIsRefused(t *testing.T) {
+	t.Parallel()
+	b := setup(t, options{})
+	choice := b.form(b.open("/rules/policy?setting=S04&verdict=never"), "/rules/policy")
+	for _, first := range []bool{true, false} {
+		before := b.contents()
+		for _, w := range wrongText("why", 10000) {
+			p := b.post("/rules/policy", with(choice, "why", w.value))
+			b.refused(p, "why")
+			require.NotEmpty(t, valueOf(p, "why"))
+		}
+		require.Equal(t, before, b.contents())
+		for _, other := range [][]string{{"setting", "S99"}, {"verdict", "inside"}, {"verdict", "perhaps"}, {"verdict", ""}} {
+			p := b.post("/rules/policy", with(choice, append(other, "why", "a habit")...))
+			require.GreaterOrEqual(t, p.status, 400, other)
+			require.Less(t, p.status, 500, other)
+			require.Equal(t, before, b.contents())
+		}
+		if first {
+			b.stored("/rules/policy", with(choice, "why", "our habit"))
+			choice = b.form(b.open("/rules/policy?setting=S04&verdict=outside"), "/rules/policy")
+		}
+	}
+	b.refused(b.post("/rules/policy", with(choice, "why", "")), "why")
 }

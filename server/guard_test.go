@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/go-chi/chi/v5"
 	"github.com/google/uuid"
 	"github.com/stretchr/testify/require"
 	"golang.org/x/net/html"
@@ -71,14 +72,29 @@ func (b *bench) foreign(path, origin string) *page {
 	return b.send(r)
 }
 
+// ids chooses the entry that a route is about.
+func (w wood) ids(route string) db.Entry {
+	for prefix, e := range map[string]db.Entry{"/lots/": w.lot, "/boards/": w.board, "/pickups/": w.pickup, "/stacks/": w.stack} {
+		if strings.HasPrefix(route, prefix) {
+			return e
+		}
+	}
+	return w.source
+}
+
 func TestFormsOfOtherSitesAreRefused(t *testing.T) {
 	t.Parallel()
 	b := setup(t, options{Origins: []string{"https://wood.example"}})
-	w := b.withWood()
+	w := b.withEverything()
 	before := b.contents()
-	paths := []string{"/sources", "/pickups", "/lots/" + w.lot.ID.String() + "/findings", "/lots/" + w.lot.ID.String() + "/boards", "/boards/" + w.board.ID.String() + "/defects",
-		"/boards/" + w.board.ID.String() + "/readings", "/book/source/" + w.source.ID.String() + "/correct", "/book/source/" + w.source.ID.String() + "/strike",
-		"/book/source/" + w.source.ID.String() + "/restore", "/settings/units", "/settings/figures", "/import"}
+	var paths []string
+	require.NoError(t, chi.Walk(b.server.Config.Handler.(chi.Routes), func(method, route string, _ http.Handler, _ ...func(http.Handler) http.Handler) error {
+		if method == http.MethodPost {
+			paths = append(paths, strings.NewReplacer("{kind}", "source", "{id}", w.ids(route).ID.String()).Replace(route))
+		}
+		return nil
+	}))
+	require.Greater(t, len(paths), 15)
 	for _, path := range paths {
 		for _, origin := range []string{"https://elsewhere.example", "null", "http://127.0.0.1:1", "https://wood.example.elsewhere.example"} {
 			p := b.foreign(path, origin)

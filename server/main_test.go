@@ -5,10 +5,12 @@ import (
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
+	"fmt"
 	"io"
 	"log/slog"
 	"net/http/httptest"
 	"os"
+	"strings"
 	"sync"
 	"sync/atomic"
 	"testing"
@@ -130,9 +132,20 @@ func (b *bench) add(kind db.EntryKind, values map[string]string) db.Entry {
 // wood is a source with one pickup, one lot of it and one board.
 type wood struct {
 	source, pickup, lot, finding, board, defect, reading, setting db.Entry
+	// stack and policy are there after withEverything only.
+	stack, policy db.Entry
 }
 
-// withWood enters one entry of each kind.
+// withEverything enters one entry of each kind, the board in a stack.
+func (b *bench) withEverything() wood {
+	b.Helper()
+	w := b.withWood()
+	w.stack = b.add(db.Stacks, map[string]string{"name": "Stack A", "place": "lean-to", "stickered": "2026-03-02"})
+	w.policy = b.add(db.Policies, map[string]string{"setting": "S04", "verdict": "never", "note": "our club's habit"})
+	return w
+}
+
+// withWood enters what most tests need.
 func (b *bench) withWood() wood {
 	b.Helper()
 	var w wood
@@ -149,20 +162,27 @@ func (b *bench) withWood() wood {
 
 // entries lists them by kind.
 func (w wood) entries() []db.Entry {
-	return []db.Entry{w.source, w.pickup, w.lot, w.finding, w.board, w.defect, w.reading, w.setting}
+	out := []db.Entry{w.source, w.pickup, w.lot, w.finding, w.board, w.defect, w.reading, w.setting}
+	if w.stack.Kind != "" {
+		out = append(out, w.stack, w.policy)
+	}
+	return out
 }
 
 // contents counts every entry, correction and strike, so that two moments of
 // a book can be compared.
 func (b *bench) contents() string {
 	b.Helper()
+	parts := []string{"(SELECT 'history ' || count(*) FROM history)", "(SELECT 'links ' || count(*) FROM calendar_link)"}
+	kinds := []string{"keeper"}
+	for _, kind := range db.EntryKinds() {
+		kinds = append(kinds, kind.Name())
+	}
+	for _, name := range kinds {
+		parts = append(parts, fmt.Sprintf("(SELECT '%s ' || count(*) || '/' || coalesce(sum(version), 0) FROM %[1]s)", name))
+	}
 	var all string
-	err := b.store.Pool().QueryRow(b.Context(), `SELECT concat_ws(' ',
-		(SELECT count(*) || '/' || coalesce(sum(version), 0) FROM keeper), (SELECT count(*) || '/' || coalesce(sum(version), 0) FROM source),
-		(SELECT count(*) || '/' || coalesce(sum(version), 0) FROM pickup), (SELECT count(*) || '/' || coalesce(sum(version), 0) FROM lot),
-		(SELECT count(*) || '/' || coalesce(sum(version), 0) FROM finding), (SELECT count(*) || '/' || coalesce(sum(version), 0) FROM board),
-		(SELECT count(*) || '/' || coalesce(sum(version), 0) FROM defect), (SELECT count(*) || '/' || coalesce(sum(version), 0) FROM reading),
-		(SELECT count(*) || '/' || coalesce(sum(version), 0) FROM setting), (SELECT count(*) FROM history))`).Scan(&all)
+	err := b.store.Pool().QueryRow(b.Context(), "SELECT concat_ws(', ', "+strings.Join(parts, ", ")+")").Scan(&all)
 	require.NoError(b, err)
 	return all
 }

@@ -45,7 +45,7 @@ func (w wood) places() []place {
 func TestPagesShowTheirEntries(t *testing.T) {
 	t.Parallel()
 	b := setup(t, options{})
-	for _, want := range b.withWood().places() {
+	for _, want := range b.withEverything().places() {
 		p := b.open(want.path)
 		require.Equal(t, want.title, p.title(), want.path)
 		for _, says := range want.says {

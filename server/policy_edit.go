@@ -2,6 +2,7 @@ package server
 
 import (
 	"net/http"
+	"slices"
 
 	"skepwood/analytics/screen"
 	"skepwood/db"
@@ -127,13 +128,25 @@ func (a *app) policySave(w http.ResponseWriter, r *http.Request) error {
 		if other != nil {
 			return other
 		}
-		page.Why = whyField(why, faults)
-		for _, f := range faults {
-			page.Faults = append(page.Faults, formFault{ID: f.Field, Text: f.Problem + "; " + f.Remedy})
-		}
+		page.refuse(why, faults)
 		return a.render(w, http.StatusUnprocessableEntity, "policy_edit", page)
 	}
 	return seeOther(w, r, "/rules?done=saved#policy")
+}
+
+// refuse puts what is wrong beside the reason, the one field that is typed.
+func (p *policyPage) refuse(why string, faults db.FieldErrors) {
+	p.Why = whyField(why, nil)
+	for _, f := range faults {
+		fault := formFault{Text: f.Problem + "; " + f.Remedy}
+		if f.Field == "why" || f.Field == "note" {
+			p.Why.Error = fault.Text
+			fault = formFault{ID: p.Why.ID, Text: p.Why.Label + " " + fault.Text}
+		}
+		if !slices.Contains(p.Faults, fault) {
+			p.Faults = append(p.Faults, fault)
+		}
+	}
 }
 
 // rulesApply judges the book by this program's rules.

@@ -63,7 +63,7 @@ func TestSheetsAreImportedOnce(t *testing.T) {
 func TestWrongCellsAreNamed(t *testing.T) {
 	t.Parallel()
 	b := setup(t, options{})
-	w := b.withWood()
+	w := b.withEverything()
 	for _, e := range w.entries() {
 		kind, err := db.KindOf(e.Kind)
 		require.NoError(t, err)

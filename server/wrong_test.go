@@ -66,6 +66,11 @@ var wrongValues = map[string][]wrong{
 			{"stack", "No Such Stack", "no stack"}, {"stack", long(301), "too long"},
 			{"state", "eaten", "not a known choice"}, {"metal", "perhaps", "not a known choice"},
 		}, wrongText("label", 100), wrongText("place", 200), wrongText("notes", 10000)),
+	"policy": join(
+		[]wrong{
+			{"setting", "", "missing"}, {"setting", "S99", "house policy"}, {"setting", "I02", "house policy"},
+			{"verdict", "", "missing"}, {"verdict", "perhaps", "not a known choice"}, {"verdict", "inside", "write one of"},
+		}, wrongText("note", 10000)),
 	"stack": join(
 		[]wrong{
 			{"name", "", "missing"}, {"cover", "tent", "not a known choice"},
