@@ -16,6 +16,7 @@ type chances struct {
 	split  float64       // weight of the kinds
 	steady float64       // probability that sources do not change
 	fades  []float64     // weight of each entry of memories
+	still  []chance      // of each source where sources do not change
 }
 
 // chanceNodes are points of m and κ with their weights.
@@ -92,7 +93,29 @@ func fitChances(d *drives, prior chancePrior, byKind bool) *chances {
 		c.split = odds / (1 + odds)
 	}
 	c.addMemories(d)
+	c.rest()
 	return c
+}
+
+// rest works out the chance of each source where sources do not change. Counts are
+// small whole numbers, so that many sources share one answer.
+func (c *chances) rest() {
+	type key struct {
+		n, k float64
+		kind int
+	}
+	known := make(map[key]chance)
+	c.still = make([]chance, len(c.seen))
+	for i := range c.seen {
+		s := &c.seen[i]
+		at := key{s.n, s.k, c.kind[i]}
+		p, ok := known[at]
+		if !ok {
+			c.add(&p, i, c.steady, fadedTrips{s.n, s.k})
+			known[at] = p
+		}
+		c.still[i] = p
+	}
 }
 
 // chance is the posterior of one source's chance of bringing something, by its
@@ -103,22 +126,22 @@ type chance struct{ p, p2, p3, resolves float64 }
 // at returns the chance of source i. The common chance is taken from the nodes of
 // sources that do not change: it hardly depends on how single sources drift.
 func (c *chances) at(i int) chance {
-	var all chance
-	add := func(weight float64, trips fadedTrips) {
-		if weight < 1e-4 {
-			return
-		}
-		all.add(&c.book, weight*(1-c.split), trips)
-		if c.split > 0 {
-			all.add(&c.kinds[c.kind[i]], weight*c.split, trips)
-		}
-	}
-	s := &c.seen[i]
-	add(c.steady, fadedTrips{s.n, s.k})
+	all := c.still[i]
 	for f, w := range c.fades {
-		add(w, s.faded[f])
+		c.add(&all, i, w, c.seen[i].faded[f])
 	}
 	return all
+}
+
+// add adds what the nodes of the book and of the kind of source i say of trips.
+func (c *chances) add(all *chance, i int, weight float64, trips fadedTrips) {
+	if weight < 1e-4 {
+		return
+	}
+	all.add(&c.book, weight*(1-c.split), trips)
+	if c.split > 0 {
+		all.add(&c.kinds[c.kind[i]], weight*c.split, trips)
+	}
 }
 
 // add adds the mixture of beta distributions that the nodes give for the trips: at

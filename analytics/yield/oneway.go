@@ -154,7 +154,8 @@ func (f *oneWay) slope(lambda float64) float64 {
 func (f *oneWay) optimum() float64 {
 	best := 0.0
 	_, _, _, least := f.at(0)
-	low, falling := 0.0, f.slope(0) < 0
+	// A slope within rounding of zero is none: no spread is found where there is none.
+	low, falling := 0.0, f.slope(0) < -1e-12*f.freedom
 	if falling { // then the boundary is no optimum, however little is won beyond it
 		least = math.Inf(1)
 	}

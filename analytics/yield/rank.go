@@ -5,6 +5,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
+	"sync"
 )
 
 // rank fills in the chance of being best, the expected rank and the set that
@@ -14,8 +15,10 @@ func (m *Model) rank(all []*priced) {
 	if len(all) == 0 {
 		return
 	}
+	var wait sync.WaitGroup
+	wait.Go(func() { expectedRanks(all) })
 	wins := m.drawBest(all)
-	expectedRanks(all)
+	wait.Wait()
 	for i := range all {
 		all[i].answer.BestChance = wins[i]
 	}
