@@ -20,6 +20,27 @@ type Climate struct {
 	SD float64
 	// Source and Status say where the figures come from.
 	Source, Status string
+	// Earlier is the air of other places the stack stood in before, oldest
+	// first; what stands above is that of the last place.
+	Earlier []Spell
+}
+
+// Spell is the air a stack stood in until it was moved.
+type Spell struct {
+	// Until is when it was moved away.
+	Until time.Time
+	// Climate is the air of that place; an Earlier of its own is not looked at.
+	Climate Climate
+}
+
+// at is the climate in force at t.
+func (c *Climate) at(t time.Time) *Climate {
+	for i := range c.Earlier {
+		if t.Before(c.Earlier[i].Until) {
+			return &c.Earlier[i].Climate
+		}
+	}
+	return c
 }
 
 // defaultClimateSD is the doubt about an equilibrium moisture worked out from
@@ -52,11 +73,12 @@ func MonthlyClimate(tempC, rh [12]float64) (Climate, error) {
 	return c, nil
 }
 
-// At returns the equilibrium moisture at t, percent, in t's own zone.
-func (c Climate) At(t time.Time) float64 { return c.EMC[t.Month()-1] }
+// At returns the equilibrium moisture at t, percent, in t's own zone and in the
+// place the stack stood in then.
+func (c Climate) At(t time.Time) float64 { return c.at(t).EMC[t.Month()-1] }
 
-// Lowest returns the driest month's equilibrium moisture, percent: what the
-// stack can reach at best.
+// Lowest returns the driest month's equilibrium moisture where the stack stands
+// last, percent: what it can reach at best.
 func (c Climate) Lowest() float64 {
 	low := c.EMC[0]
 	for _, e := range c.EMC {
@@ -65,8 +87,12 @@ func (c Climate) Lowest() float64 {
 	return low
 }
 
-// Uniform reports whether the climate is the same all year.
+// Uniform reports whether the climate is the same all year and the stack never
+// was elsewhere.
 func (c Climate) Uniform() bool {
+	if len(c.Earlier) > 0 {
+		return false
+	}
 	for m := range 12 {
 		if c.EMC[m] != c.EMC[0] || c.Rate[m] != c.Rate[0] {
 			return false
@@ -88,6 +114,16 @@ func (c Climate) check() error {
 			return bad("drying speed of a month", c.Rate[m], ErrSetting, "give it relative to the year's mean, 0 to 20")
 		}
 	}
+	for i, s := range c.Earlier {
+		if s.Until.IsZero() || i > 0 && !s.Until.After(c.Earlier[i-1].Until) {
+			return &InputError{"day of a move", i, 0, ErrNoTime, "give the moves' days, each after the one before"}
+		}
+		alone := s.Climate
+		alone.Earlier = nil
+		if err := alone.check(); err != nil {
+			return err
+		}
+	}
 	return nil
 }
 
@@ -106,19 +142,27 @@ type segment struct {
 	rate     float64
 }
 
-// segments cuts the time from start into months, up to days; a climate that is
-// the same all year is one endless segment.
+// segments cuts the time from start into months, up to days, and where the
+// stack was moved; a climate that is the same all year is one endless segment.
 func (c *Climate) segments(start time.Time, days float64) []segment {
 	if c.Uniform() {
 		return []segment{{0, math.Inf(1), c.EMC[0], c.rateOf(time.January)}}
 	}
 	var out []segment
+	dayOf := func(t time.Time) float64 { return t.Sub(start).Hours() / 24 }
 	from := 0.0
-	for month := time.Date(start.Year(), start.Month(), 1, 0, 0, 0, 0, start.Location()); from < days; {
-		next := month.AddDate(0, 1, 0)
-		to := next.Sub(start).Hours() / 24
-		out = append(out, segment{from, to, c.EMC[month.Month()-1], c.rateOf(month.Month())})
-		from, month = to, next
+	for month := time.Date(start.Year(), start.Month(), 1, 0, 0, 0, 0, start.Location()); from < days; month = month.AddDate(0, 1, 0) {
+		end := dayOf(month.AddDate(0, 1, 0))
+		add := func(air *Climate, to float64) {
+			if to = min(to, end); to > from {
+				out = append(out, segment{from, to, air.EMC[month.Month()-1], air.rateOf(month.Month())})
+				from = to
+			}
+		}
+		for i := range c.Earlier {
+			add(&c.Earlier[i].Climate, dayOf(c.Earlier[i].Until))
+		}
+		add(c, end)
 	}
 	return out
 }

@@ -2,7 +2,6 @@ package moisture
 
 import (
 	"fmt"
-	"math"
 	"time"
 
 	"skepwood/analytics/wood"
@@ -62,8 +61,7 @@ func ClimateFrom(rows []LoggerRow) (LoggerClimate, error) {
 			out.Climate.EMC[m] = nearestMonths(out, m)
 		}
 	}
-	// Half a year filled in raises the doubt by two fifths; our judgement.
-	out.Climate.SD = defaultClimateSD * math.Sqrt(1+float64(missing)/6)
+	out.Climate.SD = filledSD(missing)
 	out.Climate.Source = "own records, " + wood.SourceEMC
 	out.Climate.Status = StatusDerived
 	return out, nil
