@@ -27,6 +27,9 @@ type Board struct {
 	Notes     string
 	// Stack is the stack it dries in, if any.
 	Stack Ref
+	// LookedOver says that somebody looked both faces over: then a board
+	// without defects is clear, and not only unknown.
+	LookedOver bool
 }
 
 // States of a board, from the rack to where it ended.
@@ -51,6 +54,7 @@ var Boards = &Entity[Board]{
 		{Name: "state", SQL: "state", Ptr: func(b *Board) any { return &b.State }, Codec: choiceCodec{boardStates, "rack"}},
 		{Name: "metal", Label: "Swept for metal", SQL: "metal", Ptr: func(b *Board) any { return &b.Metal }, Codec: choiceCodec{metalStates, "not_swept"}},
 		{Name: "notes", Aliases: []string{"note", "comments"}, SQL: "notes", Ptr: func(b *Board) any { return &b.Notes }, Codec: textCodec{max: 10000, long: true}},
+		{Name: "looked_over", Aliases: []string{"clear", "mapped"}, Label: "Both faces looked over", Help: "Yes means that every defect of it is written down; without any it is clear.", SQL: "looked_over", Ptr: func(b *Board) any { return &b.LookedOver }, Codec: boolCodec{}},
 		{Name: "stack", Example: "stack A", Help: "The stack it dries in, if any.", SQL: "stack_id", Key: stackKeySQL, Ptr: func(b *Board) any { return &b.Stack }, Codec: refCodec{"stack"}},
 	},
 	check: func(b *Board, env Env) FieldErrors {
@@ -104,10 +108,15 @@ var Boards = &Entity[Board]{
 	},
 }
 
-// giveBoardCode numbers a board without code after the highest of its lot.
+// giveBoardCode numbers a board without code after the highest of its lot. It
+// holds the lot until the transaction ends: whoever adds boards to the same lot
+// at the same moment waits and then sees these numbers taken.
 func giveBoardCode(ctx context.Context, tx pgx.Tx, b *Board) error {
 	if b.Code != "" {
 		return nil
+	}
+	if err := holdLots(ctx, tx, []uuid.UUID{b.Lot.ID}); err != nil {
+		return err
 	}
 	var lot string
 	var highest int

@@ -216,6 +216,21 @@ func (c lengthCodec) print(src any, env Env) string {
 	return l.Format(env.Length)
 }
 
+// optionalLength is a length in a *wood.Length that may be left empty and is
+// then zero; zero prints as empty.
+type optionalLength struct{}
+
+func (optionalLength) parse(dst any, text string, env Env) *FieldError {
+	return lengthCodec{zero: true}.parse(dst, text, env)
+}
+
+func (optionalLength) print(src any, env Env) string {
+	if *src.(*wood.Length) == 0 {
+		return ""
+	}
+	return lengthCodec{}.print(src, env)
+}
+
 // exactLength prints l so that reading it back gives l: inches where it is a
 // whole number of sixty-fourths, millimetres with their decimals otherwise.
 func exactLength(l wood.Length) string {

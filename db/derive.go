@@ -71,7 +71,13 @@ type boardState struct {
 
 // deriveLots judges lots and their boards anew and stores verdicts, volumes
 // and sums that differ. It is the only way a verdict enters the book.
+//
+// It holds the lots first, so that of two entries made at the same moment the
+// second to be derived sees the first.
 func deriveLots(ctx context.Context, tx pgx.Tx, ids []uuid.UUID) error {
+	if err := holdLots(ctx, tx, ids); err != nil {
+		return err
+	}
 	w, err := readWood(ctx, tx, ids)
 	if err != nil {
 		return fmt.Errorf("read what the verdict rests on: %w", err)
@@ -89,6 +95,21 @@ func deriveLots(ctx context.Context, tx pgx.Tx, ids []uuid.UUID) error {
 	}
 	if err := w.storeLots(ctx, tx); err != nil {
 		return fmt.Errorf("store what follows for lots: %w", err)
+	}
+	return nil
+}
+
+// holdLots keeps everybody else from numbering boards of the lots and from
+// deriving them until the transaction ends.
+func holdLots(ctx context.Context, tx pgx.Tx, ids []uuid.UUID) error {
+	return hold(ctx, tx, "lot", ids)
+}
+
+// hold locks rows in the order of ids, so that two holders never wait for each
+// other; entries that merely refer to the rows are not kept waiting.
+func hold(ctx context.Context, tx pgx.Tx, table string, ids []uuid.UUID) error {
+	if _, err := tx.Exec(ctx, "SELECT 1 FROM "+table+" WHERE id = ANY($1) ORDER BY id FOR NO KEY UPDATE", ids); err != nil {
+		return fmt.Errorf("hold the %s: %w", table, err)
 	}
 	return nil
 }
@@ -189,6 +210,9 @@ func reasonsJSON(j screen.Judgement) ([]byte, error) {
 // sumPickups adds the lots of pickups up anew. The sums run in the order of
 // ids, so that adding them twice gives the same last bit.
 func sumPickups(ctx context.Context, tx pgx.Tx, ids []uuid.UUID) error {
+	if err := hold(ctx, tx, "pickup", ids); err != nil {
+		return err
+	}
 	sums, sets := "", ""
 	for _, c := range outcomeColumns {
 		sums += fmt.Sprintf(", coalesce(sum(l.%[1]s ORDER BY l.id), 0) AS %[1]s", c)

@@ -38,14 +38,14 @@ func (w *woodOf) readLots(ctx context.Context, tx pgx.Tx, ids []uuid.UUID) error
 }
 
 func (w *woodOf) readBoards(ctx context.Context, tx pgx.Tx, ids []uuid.UUID) error {
-	rows, err := tx.Query(ctx, `SELECT id, lot_id, parent_id, thickness_nm, width_nm, length_nm FROM board
+	rows, err := tx.Query(ctx, `SELECT id, lot_id, parent_id, thickness_nm, width_nm, length_nm, looked_over FROM board
 		WHERE lot_id = ANY($1) AND struck_at IS NULL ORDER BY id`, ids)
 	if err != nil {
 		return err
 	}
 	var b boardState
 	var lot uuid.UUID
-	_, err = pgx.ForEachRow(rows, []any{&b.id, &lot, &b.parent, &b.wood.Thickness, &b.wood.Width, &b.wood.Length}, func() error {
+	_, err = pgx.ForEachRow(rows, []any{&b.id, &lot, &b.parent, &b.wood.Thickness, &b.wood.Width, &b.wood.Length, &b.wood.Mapped}, func() error {
 		state := b
 		w.boards[state.id] = &state
 		w.byID[lot].boards = append(w.byID[lot].boards, &state)
@@ -76,7 +76,7 @@ func (w *woodOf) readFindings(ctx context.Context, tx pgx.Tx, ids []uuid.UUID) e
 }
 
 func (w *woodOf) readDefects(ctx context.Context, tx pgx.Tx, ids []uuid.UUID) error {
-	rows, err := tx.Query(ctx, `SELECT d.board_id, d.kind, d.face, d.x_nm, d.y_nm, d.dx_nm, d.dy_nm, d.metal
+	rows, err := tx.Query(ctx, `SELECT d.board_id, d.kind, d.face, d.x_nm, d.y_nm, d.dx_nm, d.dy_nm, d.depth_nm, d.metal
 		FROM defect d JOIN board b ON b.id = d.board_id
 		WHERE b.lot_id = ANY($1) AND b.struck_at IS NULL AND d.struck_at IS NULL ORDER BY d.id`, ids)
 	if err != nil {
@@ -84,7 +84,7 @@ func (w *woodOf) readDefects(ctx context.Context, tx pgx.Tx, ids []uuid.UUID) er
 	}
 	var d grade.Defect
 	var board uuid.UUID
-	_, err = pgx.ForEachRow(rows, []any{&board, (*string)(&d.Kind), (*string)(&d.Face), &d.X, &d.Y, &d.DX, &d.DY, &d.Metal}, func() error {
+	_, err = pgx.ForEachRow(rows, []any{&board, (*string)(&d.Kind), (*string)(&d.Face), &d.X, &d.Y, &d.DX, &d.DY, &d.Depth, &d.Metal}, func() error {
 		b := w.boards[board]
 		b.wood.Defects = append(b.wood.Defects, d)
 		return nil
@@ -107,7 +107,7 @@ func (w *woodOf) storeBoards(ctx context.Context, tx pgx.Tx) error {
 			}
 			ids, verdicts, stops = append(ids, b.id), append(verdicts, string(b.judgement.Verdict)), append(stops, b.judgement.OwnershipStop)
 			gross, usable = append(gross, b.gross), append(usable, float64(b.usable.Clear))
-			mapped, reasons = append(mapped, len(b.wood.Defects) > 0), append(reasons, string(why))
+			mapped, reasons = append(mapped, b.wood.Known()), append(reasons, string(why))
 		}
 	}
 	_, err := tx.Exec(ctx, `UPDATE board b SET verdict = v.verdict, ownership_stop = v.stop, gross_m3 = v.gross, usable_m3 = v.usable,

@@ -137,6 +137,9 @@ func codeBoards(ctx context.Context, run *importRun, rows []*staged[Board]) erro
 	if len(lots) == 0 {
 		return nil
 	}
+	if err := holdLots(ctx, run.tx, lots); err != nil {
+		return err
+	}
 	highest := make(map[uuid.UUID]int)
 	found, err := run.tx.Query(ctx, `SELECT lot_id, max(substring(code FROM '-([0-9]+)')::int) FROM board WHERE lot_id = ANY($1) GROUP BY lot_id`, lots)
 	if err != nil {
