@@ -84,7 +84,9 @@ func (o UsableOptions) check() error {
 // its width. Along a strip the best cut is exact. Across the board the edges of
 // strips lie on a scale of at most 1/32 in for boards up to 16 in wide, so that
 // two boards alike give the same figure and a further defect never gives more;
-// over all cuts on that scale the plan is the best one.
+// over all cuts on that scale the plan is the best one: the same as that of the
+// cutting plans (package cut, pattern rip2) for parts worth their area, as a
+// test shows on random boards.
 func (m *Measurer) Usable(b Board) (Usable, error) {
 	if err := b.Validate(); err != nil {
 		return Usable{}, err

@@ -191,7 +191,7 @@ func (r *ripping) bound() float64 {
 	freest := r.bench.freest(r.width)
 	bands := r.strips
 	if len(r.edges) > maxBands && bands.packings(freest).exact {
-		bands.faces = faceMap{any: r.faces.both, both: r.faces.both, alike: true}
+		bands.faces = faceMap{any: r.faces.both, both: r.faces.both, apart: true}
 	}
 	heights := slices.Concat([]wood.Length{0}, r.edges, []wood.Length{r.width})
 	total := 0.0

@@ -16,25 +16,22 @@ type stretch struct{ from, to wood.Length }
 // measured from the trimmed corner and ordered by x.
 type faceMap struct {
 	any, top, bottom, both []Rect
-	// alike says that all of them are the same.
-	alike bool
+	// apart says that all of them are the same and that each is at least a saw
+	// cut long, so that the stretches between them can be filled one by one.
+	apart bool
 }
 
-// faces maps a board. A rectangle narrower than the crosscut kerf is widened to
-// it along the board, so that blanks on its two sides are a saw cut apart.
+// faces maps a board.
 func (m *Measurer) faces(b Board) faceMap {
 	var f faceMap
-	kerf := m.opts.CrosscutKerf
+	narrow := false
 	add := func(to *[]Rect, r Rect) { *to = append(*to, r) }
 	for _, d := range b.Defects {
 		r := d.Rect()
 		if d.Metal {
 			r = r.Grow(m.opts.Clearance)
 		}
-		if r.DX < kerf {
-			r.X -= (kerf - r.DX) / 2
-			r.DX = kerf
-		}
+		narrow = narrow || r.DX < m.opts.CrosscutKerf
 		r.X -= m.opts.EndTrim
 		r.Y -= m.opts.EdgeTrim
 		through := b.Through(d) || d.Metal || d.Kind == Decay
@@ -52,7 +49,7 @@ func (m *Measurer) faces(b Board) faceMap {
 	for _, list := range []*[]Rect{&f.any, &f.top, &f.bottom, &f.both} {
 		slices.SortStableFunc(*list, func(a, b Rect) int { return cmp.Compare(a.X, b.X) })
 	}
-	f.alike = len(f.any) == len(f.both)
+	f.apart = len(f.any) == len(f.both) && !narrow
 	return f
 }
 
@@ -105,8 +102,8 @@ func (s *strips) clearStretches(out []stretch, rects []Rect, y0, y1 wood.Length)
 }
 
 // walked reports whether a strip must be walked piece by piece: its faces are
-// spoiled differently, or the sizes are too odd for a table of packings.
-func (s *strips) walked(m *menu) bool { return !s.faces.alike || !s.packings(m).exact }
+// spoiled differently, a defect is shorter than a saw cut, or the sizes are too odd for a table of packings.
+func (s *strips) walked(m *menu) bool { return !s.faces.apart || !s.packings(m).exact }
 
 // most returns the greatest length of a strip that a menu fills; with hopeful a
 // length that no filling exceeds.

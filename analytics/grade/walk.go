@@ -7,7 +7,7 @@ import (
 	"skepwood/analytics/wood"
 )
 
-// walk crosscuts one strip whose faces are not spoiled alike, from the left
+// walk crosscuts one strip whose clear stretches do not stand alone, from the left
 // end: a dynamic programme over where the next piece may begin. Any plan can be
 // pushed to the left until each piece touches the cut before it or a defect
 // that spoils it, so only these beginnings count; and of two beginnings the
