@@ -9,6 +9,7 @@ import (
 	"math/rand/v2"
 	"sort"
 	"strconv"
+	"strings"
 	"time"
 
 	"skepwood/db"
@@ -79,12 +80,21 @@ func Sheets(today time.Time, seed uint64) []db.Sheet {
 }
 
 func (g *generator) head(name string, columns ...string) {
-	g.sheets[name] = &sheet{[][]string{columns}}
+	g.sheets[name] = &sheet{[][]string{append([]string{"entered"}, columns...)}}
 }
 
-func (g *generator) row(name string, cells ...string) {
+// row writes an entry as one made at that moment, so that the Book reads like
+// a log kept over a year and not like one import.
+func (g *generator) row(name string, entered time.Time, cells ...string) {
 	s := g.sheets[name]
-	s.rows = append(s.rows, cells)
+	s.rows = append(s.rows, append([]string{entered.Format(time.RFC3339)}, cells...))
+}
+
+// evening is when the club writes: one kind of entry after the other at the
+// kitchen table.
+func (g *generator) evening(day, minute int) time.Time {
+	at := g.start.AddDate(0, 0, min(day, days-1))
+	return at.Add(18*time.Hour + time.Duration(minute)*time.Minute)
 }
 
 // drive is one trip of the log: which place, which day of the log.
@@ -98,7 +108,7 @@ func (g *generator) drives() []drive {
 	var out []drive
 	for i := range places {
 		p := &places[i]
-		g.row("sources", p.name, p.kind, p.cargo, p.contact, fmt.Sprintf("555 01%02d", i+10), "yes, by the "+p.contact, p.hours, "loading dock", mi(p.miles))
+		g.row("sources", g.evening(0, i), p.name, p.kind, p.cargo, p.contact, fmt.Sprintf("555 01%02d", i+10), "yes, by the "+strings.TrimPrefix(p.contact, "the "), p.hours, "loading dock", mi(p.miles))
 		used := make(map[int]bool)
 		for n := range p.pickups {
 			day := (n*days)/p.pickups + g.IntN(days/p.pickups)
@@ -130,7 +140,7 @@ func (g *generator) drive(d drive) {
 	if empty {
 		yes, minutes = "yes", minutes*0.6
 	}
-	g.row("pickups", p.name, g.date(d.day), mi(miles), num(minutes, 0), "USD", num(p.cost, 2), yes, "")
+	g.row("pickups", g.evening(d.day, 0), p.name, g.date(d.day), mi(miles), num(minutes, 0), "USD", num(p.cost, 2), yes, "")
 	if empty {
 		return
 	}
@@ -156,9 +166,9 @@ func (g *generator) lot(d drive) {
 		broken, minutes = strconv.Itoa(g.IntN(3)), num(12+25*g.Float64(), 0)
 	}
 	place := g.pick("lean-to", "shed", "under the stairs")
-	g.row("lots", label, g.date(d.day)+" "+p.name, p.unit, strconv.Itoa(1+g.IntN(3)), place, volume, share, broken, minutes)
+	g.row("lots", g.evening(d.day, 5), label, g.date(d.day)+" "+p.name, p.unit, strconv.Itoa(1+g.IntN(3)), place, volume, share, broken, minutes)
 	for _, f := range p.findings(g.source, n, d.day) {
-		g.row("findings", label, "", f[0], f[1], f[2], g.date(d.day))
+		g.row("findings", g.evening(d.day, 10), label, "", f[0], f[1], f[2], g.date(d.day))
 	}
 	if !measured {
 		return
@@ -168,15 +178,15 @@ func (g *generator) lot(d drive) {
 	}
 	if p.name == "Copperfen Electric" && d.day > 150 && !g.treated() {
 		board := fmt.Sprintf("%s/%d", label, 1)
-		g.row("findings", label, board, "tag", "CCA", "one board is not like the others: end tag", g.date(d.day+2))
-		g.row("findings", label, board, "origin", "deck", "", g.date(d.day+2))
+		g.row("findings", g.evening(d.day+2, 30), label, board, "tag", "CCA", "one board is not like the others: end tag", g.date(d.day+2))
+		g.row("findings", g.evening(d.day+2, 30), label, board, "origin", "deck", "", g.date(d.day+2))
 	}
 }
 
 // treated reports whether the one treated deck board is in the log already.
 func (g *generator) treated() bool {
 	for _, r := range g.sheets["findings"].rows {
-		if r[2] == "tag" {
+		if r[3] == "tag" {
 			return true
 		}
 	}
@@ -194,19 +204,19 @@ func (g *generator) board(d drive, lot string, i int) {
 	if wet {
 		place = "winter stack"
 	}
-	g.row("boards", label, lot, inches(thick), inches(wide), inches(long), p.species, place, g.pick("clean", "clean", "not_swept", "found"), g.pile(place, d.day))
+	g.row("boards", g.evening(d.day, 90), label, lot, inches(thick), inches(wide), inches(long), p.species, place, g.pick("clean", "clean", "not_swept", "found"), g.pile(place, d.day))
 	for _, x := range []float64{1.5, long/2 - 0.25, long - 2} {
 		for _, y := range []float64{0.75, wide - 1.25} {
 			if g.Float64() < 0.75 {
-				g.row("defects", label, "nail_hole", "both", inches(x), inches(y), "0.375 in", "0.375 in")
+				g.row("defects", g.evening(d.day, 95), label, "nail_hole", "both", inches(x), inches(y), "0.375 in", "0.375 in")
 			}
 		}
 	}
 	if g.Float64() < 0.3 {
-		g.row("defects", label, "knot", g.pick("top", "bottom", "both"), inches(4+g.Float64()*(long-8)), inches(g.Float64()*(wide-1.5)), "1 in", "0.875 in")
+		g.row("defects", g.evening(d.day, 95), label, "knot", g.pick("top", "bottom", "both"), inches(4+g.Float64()*(long-8)), inches(g.Float64()*(wide-1.5)), "1 in", "0.875 in")
 	}
 	if g.Float64() < 0.18 {
-		g.row("defects", label, "split", "both", "0 in", inches(wide/2), inches(3+5*g.Float64()), "0.25 in")
+		g.row("defects", g.evening(d.day, 95), label, "split", "both", "0 in", inches(wide/2), inches(3+5*g.Float64()), "0.25 in")
 	}
 	from := 14 + 8*g.Float64()
 	if wet {
@@ -249,7 +259,7 @@ func (g *generator) reading(b *stacked) bool {
 	temp := 10 - 12*math.Cos(2*math.Pi*float64(g.start.AddDate(0, 0, day).YearDay()-15)/365)
 	raw := math.Max(5, truth+0.7*g.NormFloat64())
 	at := g.start.AddDate(0, 0, day).Add(time.Duration(16*60+g.IntN(120)) * time.Minute)
-	g.row("readings", b.label, at.Format("2006-01-02T15:04:05Z"), num(raw, 1), num(temp, 0)+" C", g.pick("middle", "end", "middle"))
+	g.row("readings", at, b.label, at.Format("2006-01-02T15:04:05Z"), num(raw, 1), num(temp, 0)+" C", g.pick("middle", "end", "middle"))
 	return true
 }
 

@@ -60,6 +60,6 @@ func (g *generator) stacks() {
 		if !p.standsToThisDay {
 			down = g.date(p.last)
 		}
-		g.row("stacks", name, p.place, p.cover, g.date(p.first), down, "", p.air, p.humidity)
+		g.row("stacks", g.evening(p.first, 60), name, p.place, p.cover, g.date(p.first), down, "", p.air, p.humidity)
 	}
 }
