@@ -1,0 +1,109 @@
+package cut
+
+import "context"
+
+// ShopChange is what happened to a shop plan at the saw, by index of the
+// shop's boards; each board is there once.
+type ShopChange struct {
+	// Done are boards cut as planned, Lost those that broke, were rejected or
+	// were cut otherwise.
+	Done, Lost []int
+	// Got counts, by board of Lost, how many copies of each of the shop's
+	// parts came of it all the same.
+	Got map[int]map[int]int
+}
+
+// ReplanShop keeps what is cut of a shop plan and plans the rest again from
+// where it stood, as Replan does for an instance. old must be a plan for s, at
+// most one copy of each board; of s the rules, the parts and the boards' sizes
+// and dirty ends are read, since the old plan's instance holds the rest. The
+// new plan has the boards of old; its BoardPlans are those still to be cut.
+// Errors match ErrInstance or ErrPlan.
+func ReplanShop(ctx context.Context, s Shop, old ShopPlan, ch ShopChange, opts Options) (ShopPlan, Diff, error) {
+	g, err := s.gridderOf(old)
+	if err != nil {
+		return ShopPlan{}, Diff{}, err
+	}
+	change, err := ch.ticks(old)
+	if err != nil {
+		return ShopPlan{}, Diff{}, err
+	}
+	in, plan, diff, err := Replan(ctx, old.Instance, old.Plan, change, opts)
+	if err != nil {
+		return ShopPlan{}, Diff{}, err
+	}
+	out, err := g.shopPlan(in, rest(plan, change.Done))
+	if err != nil {
+		return ShopPlan{}, Diff{}, err
+	}
+	out.Plan = plan
+	return out, diff, nil
+}
+
+// gridderOf rebuilds the grid that a plan was made on.
+func (s Shop) gridderOf(old ShopPlan) (*gridder, error) {
+	g := &gridder{s: s, grid: old.Grid, from: old.FromBoard, wants: len(s.Parts)}
+	if len(old.FromBoard) != len(old.Instance.Boards) || len(old.Instance.Parts) < len(s.Parts) || old.Grid.X <= 0 || old.Grid.Y <= 0 {
+		return nil, &PlanError{-1, -1, "the plan was not made for this shop"}
+	}
+	for _, b := range old.FromBoard {
+		if b < 0 || b >= len(s.Boards) {
+			return nil, &PlanError{b, -1, "the plan names a board that the shop does not have"}
+		}
+		g.starts = append(g.starts, g.trim(s.Boards[b].DirtyStart))
+	}
+	return g, nil
+}
+
+// ticks turns the change into one for the plan's instance. Where on its board
+// a part lay that was cut otherwise does not matter.
+func (ch ShopChange) ticks(old ShopPlan) (Change, error) {
+	var out Change
+	at := map[int]int{}
+	for i, b := range old.FromBoard {
+		at[b] = i
+	}
+	find := func(board int) (int, error) {
+		i, ok := at[board]
+		if !ok {
+			return 0, &PlanError{board, -1, "it is no board of the plan"}
+		}
+		return i, nil
+	}
+	for _, b := range ch.Done {
+		i, err := find(b)
+		if err != nil {
+			return out, err
+		}
+		out.Done = append(out.Done, [2]int{i, 0})
+	}
+	for _, b := range ch.Lost {
+		i, err := find(b)
+		if err != nil {
+			return out, err
+		}
+		out.Lost = append(out.Lost, [2]int{i, 0})
+		for part := range old.Instance.Parts {
+			for range min(ch.Got[b][part], maxBoards) {
+				out.Cut = append(out.Cut, Placement{Board: i, Part: part})
+			}
+		}
+	}
+	return out, nil
+}
+
+// rest returns the plan without the boards that are cut.
+func rest(plan Plan, done [][2]int) Plan {
+	gone := map[[2]int]bool{}
+	for _, c := range done {
+		gone[c] = true
+	}
+	out := plan
+	out.Placements = nil
+	for _, p := range plan.Placements {
+		if !gone[[2]int{p.Board, p.Copy}] {
+			out.Placements = append(out.Placements, p)
+		}
+	}
+	return out
+}
