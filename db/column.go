@@ -50,6 +50,9 @@ type Column[T any] struct {
 	// Hidden columns are stored with the entry but follow from it: no sheet or
 	// form shows them and no correction touches them.
 	Hidden bool
+	// Sealed columns are written once: sheets carry them, but no form offers
+	// them and no correction touches them.
+	Sealed bool
 	// Currency returns the record's currency where Codec is about money.
 	Currency func(*T) string
 }
@@ -61,6 +64,7 @@ type ColumnInfo struct {
 	Required                   bool
 	Options                    []Option
 	Long                       bool
+	Sealed                     bool
 	InputMode                  string
 }
 
@@ -72,7 +76,7 @@ func (c *Column[T]) info() ColumnInfo {
 	if label == "" {
 		label = strings.ToUpper(c.Name[:1]) + strings.ReplaceAll(c.Name[1:], "_", " ")
 	}
-	out := ColumnInfo{Name: c.Name, Label: label, Help: c.Help, Example: c.Example, Aliases: c.Aliases, Required: c.Required}
+	out := ColumnInfo{Name: c.Name, Label: label, Help: c.Help, Example: c.Example, Aliases: c.Aliases, Required: c.Required, Sealed: c.Sealed}
 	switch codec := c.Codec.(type) {
 	case choiceCodec:
 		out.Options = codec.options

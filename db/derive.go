@@ -96,7 +96,7 @@ func deriveLots(ctx context.Context, tx pgx.Tx, ids []uuid.UUID) error {
 	if err := w.storeLots(ctx, tx); err != nil {
 		return fmt.Errorf("store what follows for lots: %w", err)
 	}
-	return nil
+	return storeBlanks(ctx, tx, "b.lot_id = ANY($1)", ids)
 }
 
 // holdLots keeps everybody else from numbering boards of the lots and from

@@ -109,7 +109,7 @@ func (e *Entity[T]) keepUntyped(rec *T, values map[string]string, env Env) map[s
 		}
 		name := e.columns[i].Name
 		typed, ok := values[name]
-		if !ok || strings.TrimSpace(typed) == shown[name] {
+		if !ok || e.columns[i].Sealed || strings.TrimSpace(typed) == shown[name] {
 			out[name] = exact[name]
 			continue
 		}

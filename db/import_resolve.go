@@ -22,6 +22,8 @@ type target struct {
 // Statements that find many entries at once by what people call them. Each
 // returns the key asked for and the target.
 var batchSQL = map[string]string{
+	"plan":   `SELECT k.key, p.id, NULL::uuid, p.name, '', 0, 0 FROM unnest($1::text[]) AS k (key) JOIN plan p ON p.id::text = lower(k.key)`,
+	"layout": `SELECT k.key, y.id, NULL::uuid, '', '', 0, 0 FROM unnest($1::text[]) AS k (key) JOIN layout y ON y.id::text = lower(k.key)`,
 	"source": `SELECT k.key, s.id, NULL::uuid, s.name, '', 0, 0 FROM unnest($1::text[]) AS k (key)
 		JOIN source s ON lower(s.name) = lower(k.key) AND s.struck_at IS NULL`,
 	"stack": `SELECT k.key, s.id, NULL::uuid, s.name, '', 0, 0 FROM unnest($1::text[]) AS k (key)
@@ -42,6 +44,8 @@ var batchSQL = map[string]string{
 
 // Statements that find many entries by their ids.
 var batchIDSQL = map[string]string{
+	"plan":   `SELECT id::text, id, NULL::uuid, name, '', 0, 0 FROM plan WHERE id = ANY($1)`,
+	"layout": `SELECT id::text, id, NULL::uuid, '', '', 0, 0 FROM layout WHERE id = ANY($1)`,
 	"source": `SELECT id::text, id, NULL::uuid, name, '', 0, 0 FROM source WHERE id = ANY($1)`,
 	"stack":  `SELECT id::text, id, NULL::uuid, name, '', 0, 0 FROM stack WHERE id = ANY($1)`,
 	"lot":    `SELECT id::text, id, id, code, '', 0, 0 FROM lot WHERE id = ANY($1)`,

@@ -69,6 +69,8 @@ var resolveSQL = map[string]string{
 	"source": `SELECT id FROM source WHERE lower(name) = lower($1) AND struck_at IS NULL`,
 	"stack":  `SELECT id FROM stack WHERE lower(name) = lower($1) AND struck_at IS NULL`,
 	"lot":    `SELECT id FROM lot WHERE code = upper($1) OR (label = $1 AND label <> '' AND struck_at IS NULL) LIMIT 1`,
+	"plan":   `SELECT id FROM plan WHERE id::text = lower($1)`,
+	"layout": `SELECT id FROM layout WHERE id::text = lower($1)`,
 	"board":  `SELECT id FROM board WHERE code = upper(split_part($1, '-', 1)) || '-' || lower(split_part($1, '-', 2)) OR (label = $1 AND label <> '' AND struck_at IS NULL) LIMIT 1`,
 }
 

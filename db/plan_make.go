@@ -1,0 +1,379 @@
+package db
+
+import (
+	"cmp"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
+
+	"skepwood/analytics/cut"
+	"skepwood/analytics/grade"
+	"skepwood/analytics/wood"
+)
+
+// How long planning may take: the plan itself, and the search for what would
+// make what it lacks.
+const (
+	planTime  = 3 * time.Second
+	extraTime = time.Second
+	// planGap ends the search early: one part in a hundred thousand is less
+	// than any blank.
+	planGap = 1e-5
+)
+
+// Want is a kit, or one part of a kit, and how many of it.
+type Want struct {
+	Kit string
+	// Part is empty for the whole kit.
+	Part  string
+	Count int
+}
+
+// Words says what is wanted, such as "2 × floor solid 10-frame".
+func (w Want) Words() string {
+	if w.Part == "" {
+		return fmt.Sprintf("%d × %s", w.Count, w.Kit)
+	}
+	return fmt.Sprintf("%d × %s: %s", w.Count, w.Kit, w.Part)
+}
+
+// MakePlan plans what is wanted from the boards that may be used and stores
+// the plan with its layouts. asked holds the rules; program names the version
+// that plans. It ends after a few seconds with the best plan found and its
+// bound, and stores nothing when ctx ends before. Faults come as FieldErrors.
+func (s *Store) MakePlan(ctx context.Context, base Base, asked Plan, wants []Want, program string) (Plan, error) {
+	p := asked
+	p.Base, p.Program = s.fresh(base), program
+	parts, err := s.planParts(ctx, &p, wants)
+	if err != nil {
+		return p, err
+	}
+	stock, err := s.BuildStock(ctx, &p, parts)
+	if err != nil {
+		return p, err
+	}
+	if len(stock.Usable) == 0 {
+		return p, FieldErrors{{Problem: "no board on the rack may be used: " + stock.words(), Remedy: "see to the boards, or change what is asked"}}
+	}
+	doc := &PlanDocument{Parts: parts, Shop: p.shop(parts, stock.Usable), Rack: stock.Rack, Usable: len(stock.Usable), Unmapped: stock.Unmapped, Excluded: stock.Excluded}
+	if err := doc.solve(ctx); err != nil {
+		return p, err
+	}
+	if len(doc.Cut.Boards) == 0 {
+		return p, FieldErrors{{Problem: fmt.Sprintf("none of the %s that may be used gives any of these parts", plural(len(stock.Usable), "board", "boards")), Remedy: doc.whyNone()}}
+	}
+	layouts, err := doc.layouts(&p, stock.Usable)
+	if err != nil {
+		return p, err
+	}
+	return p, s.storePlan(ctx, &p, doc, layouts)
+}
+
+func plural(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, many)
+}
+
+// words says in one line why boards were left out.
+func (b *BuildStock) words() string {
+	if len(b.Excluded) == 0 {
+		return "the rack is empty"
+	}
+	var out []string
+	for _, e := range b.Excluded {
+		out = append(out, fmt.Sprintf("%s (%s)", plural(e.Count, "board", "boards"), e.Why))
+	}
+	return strings.Join(out, ", ")
+}
+
+// whyNone says what would help when no part can be made.
+func (d *PlanDocument) whyNone() string {
+	if d.Extra != nil && len(d.Extra.Boards) > 0 {
+		return "it would take " + d.Extra.Words()
+	}
+	return "look at widths, thicknesses and allowances; wide parts may be glued up from strips"
+}
+
+// Words lists the boards.
+func (e *ExtraBoards) Words() string {
+	var out []string
+	for _, b := range e.Boards {
+		out = append(out, fmt.Sprintf("%d × %s", b.Count, b.Name))
+	}
+	return strings.Join(out, " and ")
+}
+
+// planParts expands what is wanted into parts, the same part once.
+func (s *Store) planParts(ctx context.Context, p *Plan, wants []Want) ([]PlanPart, error) {
+	kits, err := s.Kits(ctx)
+	if err != nil {
+		return nil, err
+	}
+	var parts []PlanPart
+	at := map[string]int{}
+	var words []string
+	for _, w := range wants {
+		found, err := w.parts(kits)
+		if err != nil {
+			return nil, err
+		}
+		words = append(words, w.Words())
+		for _, part := range found {
+			part.split(p.GlueStrip)
+			if i, again := at[part.Name()]; again {
+				parts[i].Count += part.Count
+			} else {
+				at[part.Name()] = len(parts)
+				parts = append(parts, part)
+			}
+		}
+	}
+	p.Wants = strings.Join(words, "\n")
+	switch {
+	case len(parts) == 0:
+		return nil, FieldErrors{{Field: "want-0", Problem: "is missing", Remedy: "choose a kit or a part, and how many"}}
+	case len(parts) > MaxPlanParts:
+		return nil, FieldErrors{{Field: "want-0", Problem: fmt.Sprintf("comes to %d part sizes, at most %d are planned at once", len(parts), MaxPlanParts), Remedy: "make two plans"}}
+	}
+	for _, part := range parts {
+		if part.Count > 20*MaxPlanCount {
+			return nil, FieldErrors{{Field: "want-0", Problem: fmt.Sprintf("comes to %d of %s", part.Count, part.Name()), Remedy: "make fewer at once"}}
+		}
+	}
+	return parts, nil
+}
+
+// parts finds what a want is made of.
+func (w Want) parts(kits []grade.Kit) ([]PlanPart, error) {
+	var out []PlanPart
+	for _, k := range kits {
+		if k.Name != w.Kit {
+			continue
+		}
+		for _, part := range k.Parts {
+			n := part.Count * w.Count
+			if w.Part == part.Part {
+				n = w.Count
+			} else if w.Part != "" {
+				continue
+			}
+			out = append(out, planPart(part, n))
+		}
+		break
+	}
+	if len(out) == 0 {
+		return nil, FieldErrors{{Field: "want-0", Value: clip(w.Words()), Problem: "is no kit or part of the list", Remedy: "choose one of the list"}}
+	}
+	return out, nil
+}
+
+func planPart(p grade.Part, n int) PlanPart {
+	of := 1
+	if p.Glue {
+		of = 0 // may be glued: split decides
+	}
+	return PlanPart{Kit: p.Kit, Part: p.Part, Count: n, Size: p.Finished, Zone: string(p.Zone), Faces: p.Faces, Of: of}
+}
+
+// split turns a part that may be glued up into strips no wider than widest.
+func (p *PlanPart) split(widest wood.Length) {
+	glue := p.Of == 0
+	p.Of = 1
+	if !glue || widest <= 0 || p.Size.Width <= widest {
+		return
+	}
+	p.Of = int((p.Size.Width + widest - 1) / widest)
+	p.Size.Width = (p.Size.Width + wood.Length(p.Of) - 1) / wood.Length(p.Of)
+	p.Size.Width = roundUp(p.Size.Width, wood.Inch/64)
+	p.Count *= p.Of
+}
+
+func roundUp(l, step wood.Length) wood.Length { return (l + step - 1) / step * step }
+
+// value is what a part counts: thousandths of a board foot of its finished
+// size.
+func (p PlanPart) value() int {
+	v := wood.VolumeOf(p.Size.Thickness, p.Size.Width, p.Size.Length).BoardFeet()
+	return max(1, int(math.Round(1000*v)))
+}
+
+// rules turns the plan's columns into those of a shop.
+func (p *Plan) rules() cut.Rules {
+	objective := cut.CheapestBoards
+	switch p.Objective {
+	case "most_value":
+		objective = cut.MostValue
+	case "short_first":
+		objective = cut.ShortFirst
+	}
+	return cut.Rules{
+		Pattern: cut.Pattern(p.Pattern), Objective: objective, RipKerf: p.RipKerf, CrosscutKerf: p.CrosscutKerf, EndTrim: p.EndTrim,
+		LengthAllowance: p.LengthAllowance, JointAllowance: p.JointAllowance, PlaneAllowance: p.PlaneAllowance,
+		Clearance: p.Clearance, OffcutLength: p.OffcutLength, OffcutWidth: p.OffcutWidth,
+	}
+}
+
+// shop puts the problem in the planner's words.
+func (p *Plan) shop(parts []PlanPart, boards []BuildBoard) cut.Shop {
+	shop := cut.Shop{Rules: p.rules()}
+	for i := range boards {
+		b := &boards[i]
+		sb := cut.ShopBoard{Code: b.Code, Thickness: b.Thickness, Length: b.Length, Width: b.Width, Cost: p.cost(b.Thickness, b.Width, b.Length), Inside: b.Verdict == "inside"}
+		for _, d := range b.Defects {
+			sb.Defects = append(sb.Defects, cut.ShopDefect{X: d.X, Y: d.Y, DX: d.DX, DY: d.DY, Face: cut.Face(d.Face), Metal: d.Metal})
+		}
+		shop.Boards = append(shop.Boards, sb)
+	}
+	for _, part := range parts {
+		shop.Parts = append(shop.Parts, cut.ShopPart{
+			Code: part.Name(), Thickness: part.Size.Thickness, Length: part.Size.Length, Width: part.Size.Width,
+			Value: part.value(), Max: part.Count, Faces: part.Faces, Inside: part.Zone == "inside",
+		})
+	}
+	return shop
+}
+
+// cost is what a board counts where boards are to be saved: one, or its volume
+// in thousandths of a board foot.
+func (p *Plan) cost(t, w, l wood.Length) int {
+	if p.Objective == "least_wood" {
+		return max(1, int(math.Round(1000*wood.VolumeOf(t, w, l).BoardFeet())))
+	}
+	return 1
+}
+
+// solve plans the shop and, where parts are missing, looks for the boards that
+// would make them. The boards' defects leave the document once they are in
+// the plan's instance.
+func (d *PlanDocument) solve(ctx context.Context) error {
+	timed, cancel := context.WithTimeout(ctx, planTime)
+	defer cancel()
+	var err error
+	if d.Cut, err = cut.PlanShop(timed, d.Shop, cut.Options{GapGoal: planGap}); err != nil {
+		return planFault(err)
+	}
+	if ctx.Err() != nil {
+		return ctx.Err() // whoever asked is gone
+	}
+	missing := 0
+	for _, n := range d.Missing() {
+		missing += n
+	}
+	if missing > 0 {
+		if d.Extra, err = d.extra(ctx); err != nil {
+			return planFault(err)
+		}
+	}
+	for i := range d.Shop.Boards {
+		d.Shop.Boards[i].Defects = nil
+	}
+	return ctx.Err()
+}
+
+// planFault turns a shop that cannot be planned into a fault of the form.
+func planFault(err error) error {
+	if errors.Is(err, cut.ErrInstance) {
+		return FieldErrors{{Problem: "cannot be planned: " + clip(err.Error()), Remedy: "change what is asked"}}
+	}
+	return err
+}
+
+// storePlan writes the plan and its layouts in one transaction.
+func (s *Store) storePlan(ctx context.Context, p *Plan, doc *PlanDocument, layouts []Layout) error {
+	return s.storePlanWith(ctx, p, doc, func(tx pgx.Tx) error { return insertPlan(ctx, tx, *p, layouts) })
+}
+
+// storePlanWith writes the document into the plan, holds it against the
+// independent checker and lets store store it.
+func (s *Store) storePlanWith(ctx context.Context, p *Plan, doc *PlanDocument, store func(pgx.Tx) error) error {
+	text, err := json.Marshal(doc)
+	if err != nil {
+		return err
+	}
+	if len(text) > maxPlanDocument {
+		return FieldErrors{{Field: "only", Value: clip(p.Only), Problem: "leaves more boards and defects than one plan can hold", Remedy: "name fewer lots"}}
+	}
+	plan := doc.Cut.Plan
+	p.Document, p.Status, p.Value, p.Bound = string(text), string(plan.Status), plan.Value, plan.Bound
+	if faults := checkPlan(p, SheetEnv(s.Now())); len(faults) > 0 {
+		return fmt.Errorf("a plan that was just made: %w", faults)
+	}
+	return s.Tx(ctx, store)
+}
+
+func insertPlan(ctx context.Context, tx pgx.Tx, p Plan, layouts []Layout) error {
+	added, err := Plans.insert(ctx, tx, &p)
+	if err != nil || !added {
+		return err // the same form sent twice is one plan
+	}
+	for _, l := range layouts {
+		if _, err := Layouts.insert(ctx, tx, &l); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// layouts draws each board that the plan cuts.
+func (d *PlanDocument) layouts(p *Plan, boards []BuildBoard) ([]Layout, error) {
+	var out []Layout
+	part := map[string]int{}
+	for i, shop := range d.Shop.Parts {
+		part[shop.Code] = i
+	}
+	for i, b := range d.Cut.Boards {
+		board := &boards[b.Board]
+		trim := max(p.EndTrim, 0)
+		if trim > 0 {
+			trim = max(trim, p.CrosscutKerf)
+		}
+		drawing := LayoutDrawing{
+			Code: board.Code, Verdict: board.Verdict, Metal: board.Metal, Mapped: board.Mapped, TrimStart: trim, TrimEnd: trim,
+			Thickness: board.Thickness, Length: board.Length, Width: board.Width, Pieces: []LayoutPiece{},
+		}
+		for _, f := range board.Defects {
+			drawing.Defects = append(drawing.Defects, LayoutDefect{LayoutRect{f.X, f.Y, f.DX, f.DY}, f.Kind, f.Face, f.Metal})
+		}
+		slices.SortFunc(b.Pieces, func(a, b cut.Piece) int { return cmp.Or(cmp.Compare(a.Y, b.Y), cmp.Compare(a.X, b.X)) })
+		for n, piece := range b.Pieces {
+			drawing.Pieces = append(drawing.Pieces, LayoutPiece{LayoutRect{piece.X, piece.Y, piece.DX, piece.DY}, n + 1, part[piece.Code]})
+		}
+		for _, o := range b.Offcuts {
+			drawing.Offcuts = append(drawing.Offcuts, LayoutRect{o.X, o.Y, o.DX, o.DY})
+		}
+		l, err := newLayout(p, i+1, RefTo(board.ID), drawing)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, l)
+	}
+	return out, nil
+}
+
+// newLayout is a layout of a plan; its id follows from the plan's.
+func newLayout(p *Plan, number int, board Ref, drawing LayoutDrawing) (Layout, error) {
+	text, err := json.Marshal(drawing)
+	if err == nil {
+		err = checkDrawing(text)
+	}
+	if err != nil {
+		return Layout{}, fmt.Errorf("draw board %s: %w", drawing.Code, err)
+	}
+	if len(text) > maxDrawing {
+		return Layout{}, FieldErrors{{Field: "only", Problem: "names a board with too many defects for one drawing: " + drawing.Code, Remedy: "leave it out"}}
+	}
+	return Layout{
+		Base: Base{ID: uuid.NewSHA1(p.ID, []byte{byte(number >> 8), byte(number)}), KeeperID: p.KeeperID, ReceivedAt: p.ReceivedAt},
+		Plan: RefTo(p.ID), Board: board, Number: number, State: LayoutPlanned, PlannedM2: drawing.PiecesM2(), Drawing: string(text),
+	}, nil
+}
