@@ -7,6 +7,26 @@ import (
 	"slices"
 )
 
+// Season returns the model with another number of drives left in the season, 1 to
+// 1,000; nothing is learned anew. The error wraps ErrOption.
+func (m *Model) Season(drives int) (*Model, error) {
+	if drives < 1 {
+		drives = -1 // 0 is no default here
+	}
+	opts := m.opts
+	opts.Horizon = drives
+	opts, err := opts.complete()
+	if err != nil {
+		return nil, err
+	}
+	other := *m
+	other.opts = opts
+	return &other, nil
+}
+
+// Horizon returns the number of drives left in the season, this one included.
+func (m *Model) Horizon() int { return m.opts.Horizon }
+
 // advise compares every place and staying home for the coming drive. Each is
 // scored by the sure net per drive that would be just as good over the drives left:
 // its expected net and a premium for what trying it may show. That is an index of a
@@ -16,8 +36,8 @@ import (
 // Decision Analysis 7:378-403). Learn is the plain knowledge gradient of one trip
 // (Frazier, Powell and Dayanik 2008, SIAM J. Control Optim. 47:2410-2439). Beliefs
 // are taken as normal and a trip as telling about its own source only.
-func (m *Model) advise(all []*priced, currency string) Advice {
-	best, second := leaders(all)
+func (m *Model) advise(all []*priced, t Terms) Advice {
+	best, second := leaders(all, t.Home)
 	index := newPremiums(m.opts.Horizon)
 	a := Advice{Horizon: m.opts.Horizon, Choices: make([]Choice, 0, len(all)+1)}
 	for i, p := range all {
@@ -27,16 +47,17 @@ func (m *Model) advise(all []*priced, currency string) Advice {
 		}
 		q := question{ahead: p.mean - other, sd: p.sd, resolves: p.resolves, horizon: m.opts.Horizon}
 		c := Choice{SourceID: p.answer.SourceID, Net: p.mean, Learn: q.learn(1), TryOnce: q.try(1), TryThrice: q.try(3)}
+		c.Trips, c.Gain = q.bestTrial()
 		c.Premium = p.sd * index.of(p.resolves)
 		c.Score = c.Net + c.Premium
-		c.Reason = p.reason(c.Score)
+		c.Reason = p.reason(c.Score, t.Home)
 		a.Choices = append(a.Choices, c)
 	}
-	a.Choices = append(a.Choices, Choice{Home: true, Reason: StayHome})
+	a.Choices = append(a.Choices, Choice{Home: true, Net: t.Home, Score: t.Home, Reason: StayHome})
 	slices.SortStableFunc(a.Choices, func(x, y Choice) int { return cmp.Compare(y.Score, x.Score) })
 	inParts(len(a.Choices), func(from, to int) {
 		for i := from; i < to; i++ {
-			a.Choices[i].Sentence = a.Choices[i].sentence(currency)
+			a.Choices[i].Sentence = a.Choices[i].sentence(t)
 		}
 	})
 	return a
@@ -50,8 +71,8 @@ type leader struct {
 
 // leaders finds what a place has to be compared with: for all but the best that is
 // the best, for the best itself the second. It returns the best and second best of all places and home.
-func leaders(all []*priced) (best, second leader) {
-	best, second = leader{-1, 0}, leader{-1, math.Inf(-1)}
+func leaders(all []*priced, home float64) (best, second leader) {
+	best, second = leader{-1, home}, leader{-1, math.Inf(-1)}
 	for i, p := range all {
 		switch {
 		case p.mean > best.mean:
@@ -89,6 +110,21 @@ func (q question) try(n int) float64 {
 
 // trials are the numbers of trips after which a place may be decided on.
 var trials = []int{1, 2, 3, 4, 6, 8, 12, 16, 24}
+
+// bestTrial is the number of trips that gains most before the place is decided
+// on, with its gain; none, with no gain, where every trial costs more than it may
+// show. All drives of the season are too many: then nothing is decided.
+func (q question) bestTrial() (trips int, gain float64) {
+	for _, n := range trials {
+		if n >= q.horizon {
+			break
+		}
+		if g := q.try(n); g > gain {
+			trips, gain = n, g
+		}
+	}
+	return trips, gain
+}
 
 // premiums tabulates the premium for a place of standard deviation 1 over the
 // square root of what one trip resolves; it scales with the standard deviation.
@@ -136,30 +172,45 @@ func premium(resolves float64, horizon int) float64 {
 }
 
 // reason says why a place stands where it stands: it is known to pay if it has
-// been seen and pays in the long run with 90 % certainty.
-func (p *priced) reason(score float64) Reason {
+// been seen and pays more than staying home in the long run with 90 % certainty.
+func (p *priced) reason(score, home float64) Reason {
 	const tenth = -1.2815515655446004 // normal quantile of 0.1
 	switch {
-	case p.answer.N > 0 && p.belief.at(tenth) > 0:
+	case p.answer.N > 0 && p.belief.at(tenth) > home:
 		return KnownToPay
-	case score > 0:
+	case score > home:
 		return WorthFindingOut
 	default:
 		return DoesNotPay
 	}
 }
 
+// trial says after how many trips to decide.
+func (c *Choice) trial() string {
+	switch c.Trips {
+	case 0:
+		return ""
+	case 1:
+		return "; one trip is enough to decide on it"
+	default:
+		return fmt.Sprintf("; decide on it after %d trips", c.Trips)
+	}
+}
+
 // sentence says a choice in words.
-func (c *Choice) sentence(currency string) string {
-	money := func(x float64) string { return FormatMinor(x, currency) + " " + currency }
+func (c *Choice) sentence(t Terms) string {
+	money := func(x float64) string { return FormatMinor(x, t.Currency) + " " + t.Currency }
 	switch c.Reason {
 	case StayHome:
+		if t.Home > 0 {
+			return fmt.Sprintf("Stay home: the day is worth %s there.", money(t.Home))
+		}
 		return "Stay home: nothing spent, nothing won."
 	case KnownToPay:
 		return fmt.Sprintf("%s is known to pay: %s is expected of the day.", c.SourceID, money(c.Net))
 	case WorthFindingOut:
-		return fmt.Sprintf("%s is worth finding out: %s is expected of the day, and for what it may show it is as good as a sure %s.",
-			c.SourceID, money(c.Net), money(c.Score))
+		return fmt.Sprintf("%s is worth finding out: %s is expected of the day, and for what it may show it is as good as a sure %s%s.",
+			c.SourceID, money(c.Net), money(c.Score), c.trial())
 	default:
 		return fmt.Sprintf("%s does not pay: %s is expected of the day, and what it may show is not worth that.", c.SourceID, money(c.Net))
 	}

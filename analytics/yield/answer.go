@@ -125,8 +125,12 @@ type Choice struct {
 	// three trips before deciding on the place, against the best other choice.
 	TryOnce   float64 `json:"try_once"`
 	TryThrice float64 `json:"try_thrice"`
-	Reason    Reason  `json:"reason"`
-	Sentence  string  `json:"sentence"`
+	// Trips is the number of trips before deciding that gains most, 0 where no trial
+	// does, and Gain that gain over the season.
+	Trips    int     `json:"trips"`
+	Gain     float64 `json:"gain"`
+	Reason   Reason  `json:"reason"`
+	Sentence string  `json:"sentence"`
 }
 
 // Reason is why a choice stands where it stands.

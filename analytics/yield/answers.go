@@ -33,7 +33,7 @@ func (m *Model) checkTerms(t Terms) error {
 	if t.Currency != m.terms.Currency {
 		return fmt.Errorf("%w: the book is in %q, the terms in %q: give both in one", ErrCurrency, m.terms.Currency, t.Currency)
 	}
-	for _, price := range []float64{t.Mile, t.Inside, t.Outside, t.Disposal, t.Hour} {
+	for _, price := range []float64{t.Mile, t.Inside, t.Outside, t.Disposal, t.Hour, t.Home} {
 		if !(price >= 0) || math.IsInf(price, 0) {
 			return fmt.Errorf("%w: a price of %v: enter zero or more", ErrOption, price)
 		}
@@ -63,7 +63,7 @@ func (m *Model) answers(t Terms) *Answers {
 	m.rank(all)
 	a := &Answers{
 		Terms: t, Today: m.opts.Today, Seed: m.opts.Seed, Sources: make([]Answer, len(all)),
-		Next: m.advise(all, t.Currency), Changing: m.changing, Seasonal: m.season.supported, Grouped: m.grouped,
+		Next: m.advise(all, t), Changing: m.changing, Seasonal: m.season.supported, Grouped: m.grouped,
 	}
 	inParts(len(all), func(from, to int) {
 		for i := from; i < to; i++ {

@@ -80,3 +80,13 @@ func BenchmarkLookBack(b *testing.B) {
 		require.NoError(b, err)
 	}
 }
+
+// BenchmarkLookBackBounded scores the latest 104 days of drives of a book of ten
+// years: 20 sources with 52 trips each.
+func BenchmarkLookBackBounded(b *testing.B) {
+	w, pickups := largeBook(20, 52)
+	for b.Loop() {
+		_, err := yield.LookBackAt(pickups, yield.ReviewOptions{Days: 104}, yield.Options{Prices: w.prices})
+		require.NoError(b, err)
+	}
+}

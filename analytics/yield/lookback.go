@@ -3,7 +3,9 @@ package yield
 import (
 	"fmt"
 	"math"
+	"runtime"
 	"slices"
+	"sync"
 	"time"
 )
 
@@ -16,7 +18,17 @@ type Review struct {
 	Inside90    Figure      `json:"inside90"`  // and inside the 90 % interval
 	Histogram   [10]float64 `json:"histogram"` // shares of the PIT in tenths, each 0.1 if honest
 	Undecided   int         `json:"undecided"` // trips not scored because lots are on hold
+	Skipped     int         `json:"skipped"`   // trips not scored because of ReviewOptions.Days
 	Sentence    string      `json:"sentence"`
+}
+
+// ReviewOptions choose the trips that are scored; the zero value scores all.
+type ReviewOptions struct {
+	Since    time.Time // trips of this day on
+	SourceID string    // trips to this source alone; "" means all
+	// Days is the largest number of days of drives to score, the latest ones: each
+	// costs a fit of the book before it. 0 means all.
+	Days int
 }
 
 // LookBack scores the trips from since on, each against what the book of the days
@@ -25,30 +37,117 @@ type Review struct {
 // outcome. A trip with lots on hold has no outcome yet and is not scored; so is the
 // first day of the book, which nothing came before. The error is that of Fit.
 func LookBack(pickups []Pickup, since time.Time, opts Options) (*Review, error) {
-	b := &backward{since: since, opts: opts, order: slices.Clone(pickups), review: &Review{Scores: []Score{}}, means: newRunning()}
+	return LookBackAt(pickups, ReviewOptions{Since: since}, opts)
+}
+
+// LookBackAt is LookBack for chosen trips. The others are there to learn from.
+func LookBackAt(pickups []Pickup, chosen ReviewOptions, opts Options) (*Review, error) {
+	b := &backward{chosen: chosen, opts: opts, order: slices.Clone(pickups)}
 	slices.SortStableFunc(b.order, func(x, y Pickup) int { return dayNumber(x.Date) - dayNumber(y.Date) })
-	for from := 0; from < len(b.order); {
-		to := from
-		for to < len(b.order) && dayNumber(b.order[to].Date) == dayNumber(b.order[from].Date) {
-			to++
+	if err := b.value(); err != nil {
+		return nil, err
+	}
+	days, skipped := b.days()
+	scores := make([][]Score, len(days))
+	faults := make([]error, len(days))
+	// Every day is fitted from its own past alone, so days may be fitted at once.
+	var wait sync.WaitGroup
+	workers := max(1, min(runtime.GOMAXPROCS(0), len(days)))
+	for w := range workers {
+		wait.Go(func() {
+			for d := w; d < len(days); d += workers {
+				scores[d], faults[d] = b.score(days[d])
+			}
+		})
+	}
+	wait.Wait()
+	review := &Review{Scores: []Score{}, Skipped: skipped}
+	for d, day := range days {
+		if faults[d] != nil {
+			return nil, faults[d]
 		}
-		if err := b.day(from, to); err != nil {
-			return nil, err
+		review.Scores = append(review.Scores, scores[d]...)
+		for _, i := range day.trips {
+			if b.order[i].Held > 0 {
+				review.Undecided++
+			}
+		}
+	}
+	review.sum()
+	return review, nil
+}
+
+// backward is a look back under way: the pickups by day with their nets, and the
+// running mean before each.
+type backward struct {
+	order      []Pickup
+	chosen     ReviewOptions
+	opts       Options
+	nets, mean []float64
+}
+
+// driveDay is a day with trips to score: the book before it ends at from.
+type driveDay struct {
+	from  int
+	trips []int
+}
+
+// value prices every trip and keeps the plain mean of the trips of earlier days.
+func (b *backward) value() error {
+	b.nets, b.mean = make([]float64, len(b.order)), make([]float64, len(b.order))
+	means := newRunning()
+	for from := 0; from < len(b.order); {
+		to := b.dayEnd(from)
+		for i := from; i < to; i++ {
+			w, err := Value(b.order[i], b.opts.Prices)
+			if err != nil {
+				return err
+			}
+			b.nets[i], b.mean[i] = w.Net, means.of(b.order[i].SourceID)
+		}
+		for i := from; i < to; i++ {
+			if b.order[i].Held == 0 { // a held trip has no net yet that a mean could take
+				means.add(b.order[i].SourceID, b.nets[i])
+			}
 		}
 		from = to
 	}
-	b.review.sum()
-	return b.review, nil
+	return nil
 }
 
-// backward is a look back under way: the pickups by day, and what the days so far
-// have brought.
-type backward struct {
-	order  []Pickup
-	since  time.Time
-	opts   Options
-	means  *running
-	review *Review
+// dayEnd returns where the day of trip from ends.
+func (b *backward) dayEnd(from int) int {
+	to := from
+	for to < len(b.order) && dayNumber(b.order[to].Date) == dayNumber(b.order[from].Date) {
+		to++
+	}
+	return to
+}
+
+// days lists the days to score, oldest first, and counts the trips of those that
+// are too many.
+func (b *backward) days() (days []driveDay, skipped int) {
+	for from := b.dayEnd(0); from < len(b.order); {
+		to := b.dayEnd(from)
+		day := driveDay{from: from}
+		for i := from; i < to; i++ {
+			if b.chosen.SourceID == "" || b.chosen.SourceID == b.order[i].SourceID {
+				day.trips = append(day.trips, i)
+			}
+		}
+		if len(day.trips) > 0 && dayNumber(b.order[from].Date) >= dayNumber(b.chosen.Since) {
+			days = append(days, day)
+		}
+		from = to
+	}
+	if b.chosen.Days > 0 && len(days) > b.chosen.Days {
+		early := days[:len(days)-b.chosen.Days]
+		for _, d := range early {
+			skipped += len(d.trips)
+		}
+		days = days[len(early):]
+	}
+	return days, skipped
 }
 
 // running keeps the plain means of the nets of earlier trips.
@@ -78,58 +177,39 @@ func (r *running) of(source string) float64 {
 	return 0
 }
 
-// day scores the trips order[from:to] of one day against the book before it. All
-// trips of a day are forecast from the evening before, so none of them may teach
-// about another.
-func (b *backward) day(from, to int) error {
-	var m *Model // nil where the day is not to be scored
-	if from > 0 && dayNumber(b.order[from].Date) >= dayNumber(b.since) {
-		var err error
-		if m, err = b.before(from, to); err != nil {
-			return err
+// score scores the trips of one day against the book before it. All of them are
+// forecast from the evening before, so none may teach about another. Nothing is kept
+// from day to day: a forecast is what the book would have said, not what a running
+// fit remembers. A day whose outcomes are all open needs no fit.
+func (b *backward) score(day driveDay) ([]Score, error) {
+	var trips []int
+	var going []Pickup
+	for _, i := range day.trips {
+		if b.order[i].Held == 0 {
+			trips, going = append(trips, i), append(going, b.order[i])
 		}
 	}
-	nets := make([]float64, to-from)
-	for i, p := range b.order[from:to] {
-		w, err := Value(p, b.opts.Prices)
-		if err != nil {
-			return err
-		}
-		nets[i] = w.Net
-		switch {
-		case m == nil:
-		case p.Held > 0:
-			b.review.Undecided++
-		default:
-			score, err := m.Score(p.SourceID, w.Net)
-			if err != nil {
-				return err
-			}
-			score.RunningMean = math.Abs(w.Net - b.means.of(p.SourceID))
-			b.review.Scores = append(b.review.Scores, score)
-		}
+	if len(trips) == 0 {
+		return nil, nil
 	}
-	for i, p := range b.order[from:to] {
-		if p.Held == 0 { // a held trip has no net yet that a mean could take
-			b.means.add(p.SourceID, nets[i])
-		}
-	}
-	return nil
-}
-
-// before fits the book of the days before order[from:to]. Nothing is kept from
-// day to day: a forecast is what the book would have said, not what a running fit
-// remembers.
-func (b *backward) before(from, to int) (*Model, error) {
-	today := b.order[from].Date
+	today := going[0].Date
 	opts := b.opts
 	opts.Today = today
-	opts.Sources = planned(b.order[from:to], b.opts.Sources)
-	m, err := Fit(b.order[:from], opts)
+	opts.Sources = planned(going, b.opts.Sources)
+	m, err := Fit(b.order[:day.from], opts)
 	if err != nil {
 		return nil, fmt.Errorf("the book before %s: %w", today.Format(time.DateOnly), err)
 	}
-	return m, nil
+	scores := make([]Score, 0, len(trips))
+	for _, i := range trips {
+		score, err := m.Score(b.order[i].SourceID, b.nets[i])
+		if err != nil {
+			return nil, err
+		}
+		score.RunningMean = math.Abs(b.nets[i] - b.mean[i])
+		scores = append(scores, score)
+	}
+	return scores, nil
 }
 
 // planned are the sources of a day with the miles and cash that were known when

@@ -77,6 +77,44 @@ func TestLookBackSeesOnlyThePast(t *testing.T) {
 	require.InDelta(t, plain, whole.Scores[0].RunningMean, 1e-9)
 }
 
+// TestLookBackAtChosenTrips scores the latest days, or one source, as the whole
+// look back does.
+func TestLookBackAtChosenTrips(t *testing.T) {
+	t.Parallel()
+	r := rand.New(rand.NewPCG(72, 1))
+	w := newWorld(r, worldOptions{sources: 5})
+	var all []yield.Pickup
+	for i := range 40 {
+		_, now := w.sources[i%5].trip(r, day0.AddDate(0, 0, 7*(i/2)), 0) // two a day
+		all = append(all, now)
+	}
+	opts := yield.Options{Prices: w.prices}
+	whole, err := yield.LookBackAt(all, yield.ReviewOptions{}, opts)
+	require.NoError(t, err)
+	require.Len(t, whole.Scores, 38)
+	require.Zero(t, whole.Skipped)
+
+	late, err := yield.LookBackAt(all, yield.ReviewOptions{Days: 6}, opts)
+	require.NoError(t, err)
+	require.Equal(t, whole.Scores[26:], late.Scores, "the same forecasts")
+	require.Equal(t, 26, late.Skipped)
+
+	own, err := yield.LookBackAt(all, yield.ReviewOptions{SourceID: w.sources[2].id}, opts)
+	require.NoError(t, err)
+	require.Len(t, own.Scores, 8)
+	i := 0
+	for _, s := range whole.Scores {
+		if s.SourceID == w.sources[2].id {
+			require.InDelta(t, s.RunningMean, own.Scores[i].RunningMean, 1e-9)
+			require.InDelta(t, s.Planned.Mean, own.Scores[i].Planned.Mean, 1e-6*(1+math.Abs(s.Planned.Mean)))
+			i++
+		}
+	}
+	none, err := yield.LookBackAt(all, yield.ReviewOptions{SourceID: "nowhere"}, opts)
+	require.NoError(t, err)
+	require.Empty(t, none.Scores)
+}
+
 func TestLookBackOnLittle(t *testing.T) {
 	t.Parallel()
 	none, err := yield.LookBack(nil, day0, yield.Options{Prices: onlyWood})

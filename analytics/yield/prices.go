@@ -60,6 +60,7 @@ type Prices struct {
 	Outside  Schedule `json:"outside"`  // replacement price per m³ of wood usable outside
 	Disposal Schedule `json:"disposal"` // cost per m³ of waste
 	Hour     Schedule `json:"hour"`     // the keeper's own figure for an hour
+	Home     Schedule `json:"home"`     // what a free day without a drive is worth; empty means nothing
 	// Changeovers lets a book that changed currency be added up.
 	Changeovers []Changeover `json:"changeovers,omitempty"`
 }
@@ -78,6 +79,9 @@ type Terms struct {
 	Outside  float64 `json:"outside"`  // per m³ usable outside
 	Disposal float64 `json:"disposal"` // per m³ of waste
 	Hour     float64 `json:"hour"`     // per hour
+	// Home is what staying home is worth on the day of a drive: what every drive is
+	// compared with.
+	Home float64 `json:"home"`
 	// LotMinutes is added to the minutes of every lot: a saw instead of a bar is
 	// a negative number.
 	LotMinutes float64 `json:"lot_minutes"`
@@ -99,6 +103,7 @@ func (p Prices) On(day time.Time) (Terms, error) {
 		{"m3 of outside wood", p.Outside, &terms.Outside},
 		{"m3 of waste", p.Disposal, &terms.Disposal},
 		{"hour", p.Hour, &terms.Hour},
+		{"day at home", p.Home, &terms.Home},
 	} {
 		if len(part.from) == 0 {
 			continue
@@ -125,7 +130,7 @@ func (p Prices) currency() string {
 	if p.Currency != "" {
 		return p.Currency
 	}
-	for _, s := range []Schedule{p.Mile, p.Inside, p.Outside, p.Disposal, p.Hour} {
+	for _, s := range []Schedule{p.Mile, p.Inside, p.Outside, p.Disposal, p.Hour, p.Home} {
 		if len(s) > 0 {
 			return s[len(s)-1].Currency
 		}

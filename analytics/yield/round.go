@@ -22,7 +22,10 @@ type Stop struct {
 	Volume      float64 `json:"volume_m3"`    // load
 	Minutes     float64 `json:"minutes"`      // at the stop
 	ShopMinutes float64 `json:"shop_minutes"` // for its wood at home; valued, but not of the day's hours
-	Place       Place   `json:"place"`        // where Round.Miles is nil
+	// Loads are the ways a visit may end; without them a stop always has its mean
+	// load, and its value the spread of SD and Skew.
+	Loads []Load `json:"loads,omitempty"`
+	Place Place  `json:"place"` // where Round.Miles is nil
 }
 
 // Round is the question for one day's drive.
@@ -38,6 +41,7 @@ type Round struct {
 	Vehicle float64     `json:"vehicle_m3"` // room, m³; 0 means no limit
 	Mile    float64     `json:"mile"`       // running cost per mile, minor units
 	Hour    float64     `json:"hour"`       // value of an hour, minor units
+	Stay    float64     `json:"stay"`       // what staying home is worth, minor units
 }
 
 // RoundStop is one stop of a planned round.
@@ -46,10 +50,13 @@ type RoundStop struct {
 	Index    int     `json:"index"`    // in Round.Stops
 	Miles    float64 `json:"miles"`    // from the stop before, or from home
 	Load     float64 `json:"load_m3"`  // expected, as far as there is room
-	Marginal float64 `json:"marginal"` // what the best round without it nets less
+	Marginal float64 `json:"marginal"` // what the best day without it nets less
+	// Adds is Marginal as a forecast: on the day it may turn out either way.
+	Adds Spread `json:"adds"`
 }
 
-// RoundPlan is the best set and order of stops. No stops means: stay home.
+// RoundPlan is the best set and order of stops. No stops means: stay home, and
+// Net is what that is worth.
 type RoundPlan struct {
 	Stops   []RoundStop `json:"stops"`
 	Net     Spread      `json:"net"`
@@ -76,10 +83,11 @@ const (
 
 // PlanRound finds the round that nets most in the hours and room given, exactly
 // for up to ExactStops stops; with more, candidates are first chosen by a local
-// search. Where the loads do not all fit, less is taken where the wood is worth
-// least per m³. Driving time goes with the miles, so the shortest way round a set of
-// stops is the best one (Held and Karp 1962). The interval takes the stops as
-// independent. The error wraps ErrRound.
+// search. Where the loads of a day do not all fit, less is taken where the wood is
+// worth least per m³; loads are known when they are seen, the round is fixed before.
+// Driving time goes with the miles, so the shortest way round a set of stops is the
+// best one (Held and Karp 1962). Stops are taken as independent. The error wraps
+// ErrRound.
 func PlanRound(r Round) (*RoundPlan, error) {
 	p, err := newRoundProblem(r)
 	if err != nil {
@@ -95,14 +103,15 @@ func PlanRound(r Round) (*RoundPlan, error) {
 	}
 	t := p.tours(candidates)
 	best := t.best(0)
-	plan := p.plan(t.order(best))
+	plan := t.plan(best)
 	plan.Exact = exact
-	net := p.net(t.members(best), t.length[best])
 	for k := range plan.Stops {
 		for bit, i := range candidates {
 			if i == plan.Stops[k].Index {
 				without := t.best(1 << bit)
-				plan.Stops[k].Marginal = net - p.net(t.members(without), t.length[without])
+				stop := &plan.Stops[k]
+				stop.Marginal = t.net(best) - t.net(without)
+				stop.Adds = t.spread(best, without, stop.Marginal)
 			}
 		}
 	}
@@ -135,14 +144,17 @@ func newRoundProblem(r Round) (*roundProblem, error) {
 		return nil, bad("enter 1 to 5", "detour factor %v", r.Detour)
 	case !(r.Speed > 0) || r.Speed > 100:
 		return nil, bad("enter more than 0 and up to 100 miles per hour", "speed %v", r.Speed)
-	case !(r.Vehicle >= 0) || !(r.Mile >= 0) || !(r.Hour >= 0) || math.IsInf(r.Vehicle+r.Mile+r.Hour, 0):
-		return nil, bad("enter zero or more", "vehicle %v m3, mile %v, hour %v", r.Vehicle, r.Mile, r.Hour)
+	case !(r.Vehicle >= 0) || !(r.Mile >= 0) || !(r.Hour >= 0) || !(r.Stay >= 0) || math.IsInf(r.Vehicle+r.Mile+r.Hour+r.Stay, 0):
+		return nil, bad("enter zero or more", "vehicle %v m3, mile %v, hour %v, staying home %v", r.Vehicle, r.Mile, r.Hour, r.Stay)
 	}
 	for i, s := range r.Stops {
 		amounts := s.SD + s.Cash + s.Volume + s.Minutes + s.ShopMinutes
 		if !(s.SD >= 0 && s.Cash >= 0 && s.Volume >= 0 && s.Minutes >= 0 && s.ShopMinutes >= 0) || math.IsInf(amounts, 0) ||
 			math.IsNaN(s.Value+s.Skew) || math.IsInf(s.Value+s.Skew, 0) {
 			return nil, bad("give finite figures, and zero or more for all but value and skew", "stop %d (%q)", i+1, s.ID)
+		}
+		if !checkLoads(s.Loads) {
+			return nil, errLoads(i, s.ID)
 		}
 	}
 	p := &roundProblem{Round: r}

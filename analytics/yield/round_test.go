@@ -65,8 +65,8 @@ func loadValue(r yield.Round, open []int, room float64) float64 {
 	for k, i := range open {
 		s := r.Stops[i]
 		share := 1.0
-		if r.Vehicle > 0 && s.Volume > room {
-			share = room / s.Volume
+		if r.Vehicle > 0 && s.Volume > max(0, room) {
+			share = max(0, room) / s.Volume
 		}
 		rest := append(append([]int(nil), open[:k]...), open[k+1:]...)
 		value := share*(s.Value-r.Hour/60*s.ShopMinutes) + loadValue(r, rest, room-share*s.Volume)

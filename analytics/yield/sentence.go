@@ -25,8 +25,10 @@ func sentence(a *Answer, t Terms) string {
 	case !a.BreakEvenMiles.Known:
 	case a.Expected.Mean <= 0:
 		fmt.Fprintf(&b, "; expected to lose %s a trip", money(-a.Expected.Mean))
+	case a.Expected.Mean <= t.Home:
+		fmt.Fprintf(&b, "; expected to net %s less than a day at home", money(t.Home-a.Expected.Mean))
 	case a.Miles > 0 && t.Mile > 0:
-		fuel := (a.Expected.Mean/a.Miles + t.Mile)
+		fuel := (a.Expected.Mean-t.Home)/a.Miles + t.Mile
 		fmt.Fprintf(&b, "; drop it if a mile costs more than %s", money(fuel))
 	}
 	if a.HeldShare > 0.005 {

@@ -23,6 +23,7 @@ func (m *Model) Stop(sourceID string) (Stop, error) {
 	stop.ShopMinutes = math.Min(handling, brings*m.shopPer)
 	stop.Minutes = m.clock.fixed*pace + handling - stop.ShopMinutes
 	stop.SD, stop.Skew = m.woodMoments(s, t, stop.Value)
+	stop.Loads = m.loadsOf(s, t, stop)
 	return stop, nil
 }
 
@@ -51,4 +52,41 @@ func (m *Model) woodMoments(s *sourceFit, t Terms, mean float64) (sd, skew float
 		return 0, 0
 	}
 	return math.Sqrt(variance), (third - 3*mean*second + 2*mean*mean*mean) / (variance * math.Sqrt(variance))
+}
+
+// loadsOf lays out the loads of the next trip to a source: the lattice of shares
+// against even steps of the volume, loads of no use, and an empty visit. They are
+// moved to have the means of the stop.
+func (m *Model) loadsOf(s *sourceFit, t Terms, stop Stop) []Load {
+	const rounds = 2 // of the lattice
+	const points, stride = rounds * latticePoints, 19
+	alive, dead := s.chance.p*(1-s.share.dead), s.chance.p*s.share.dead
+	loads := []Load{{Chance: 1 - s.chance.p}}
+	for j := range points {
+		k := j % latticePoints
+		v := s.volumes.quantile((float64(j*stride%points) + 0.5) / points)
+		loads = append(loads, Load{Chance: alive / points, Volume: v, Value: v * t.perCubic(s.shares[k], s.insides[k])})
+	}
+	const few = 8
+	for j := range few {
+		v := s.volumes.quantile((float64(j) + 0.5) / few)
+		loads = append(loads, Load{Chance: dead / few, Volume: v, Value: v * t.perCubic(0, 0)})
+	}
+	var volume, value float64
+	for _, l := range loads {
+		volume += l.Chance * l.Volume
+		value += l.Chance * l.Value
+	}
+	if volume <= 0 || stop.Volume <= 0 {
+		return nil
+	}
+	larger := stop.Volume / volume
+	dearer := (stop.Value - value*larger) / stop.Volume
+	for i := range loads {
+		l := &loads[i]
+		l.Volume, l.Value = l.Volume*larger, l.Value*larger
+		l.Value += dearer * l.Volume
+		l.ShopMinutes = l.Volume * stop.ShopMinutes / stop.Volume
+	}
+	return loads
 }

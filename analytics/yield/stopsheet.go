@@ -105,8 +105,16 @@ func (s *StopSheet) Fill(known []Stop) (missing []string) {
 				stop.fill(column, from)
 			}
 		}
+		if ok && stop.sameWood(from) {
+			stop.Loads = from.Loads
+		}
 	}
 	return missing
+}
+
+// sameWood reports whether nothing was typed that the loads would contradict.
+func (s *Stop) sameWood(from Stop) bool {
+	return s.Value == from.Value && s.SD == from.SD && s.Volume == from.Volume && s.ShopMinutes == from.ShopMinutes
 }
 
 // fill takes one column over. Skewness belongs to the value: one typed in has none.

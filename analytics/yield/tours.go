@@ -7,12 +7,15 @@ import (
 	"slices"
 )
 
-// tours are the shortest ways round every subset of some candidates.
+// tours are the shortest ways round every subset of some candidates, with what the
+// vehicle brings home from them.
 type tours struct {
 	p          *roundProblem
 	candidates []int
 	last       [][]float64 // [set][candidate]: shortest way from home through set, ending there
 	length     []float64   // [set]: shortest way round, home again
+	days       [][]haulage // [day][candidate]
+	lost       []float64   // [set]: worth of what there is no room for, on a mean day
 }
 
 // tours fills the table of Held and Karp 1962: 2ⁿ·n² steps.
@@ -42,23 +45,39 @@ func (p *roundProblem) tours(candidates []int) *tours {
 			t.length[set] = math.Min(t.length[set], t.last[set][a]+p.miles[i][0])
 		}
 	}
+	t.days = p.imagine(candidates)
+	t.lost = p.lost(t.days, n)
 	return t
+}
+
+// net is what a set of stops is expected to net by the shortest way round, the
+// empty one what staying home is worth.
+func (t *tours) net(set int) float64 {
+	if set == 0 {
+		return t.p.Stay
+	}
+	members := t.members(set)
+	sum := -t.p.Mile*t.length[set] - t.p.Hour/60*t.p.minutes(members, t.length[set]) - t.lost[set]
+	for _, i := range members {
+		s := &t.p.Stops[i]
+		sum += t.p.worth(s) - s.Cash
+	}
+	return sum
 }
 
 // best goes through all sets once. Time and money both rise with the length of the
 // way, so of each set only the shortest way need be looked at. It returns the set without the forbidden ones that nets most in the time
-// given; the empty set nets nothing. Of equals the one with fewer stops wins.
+// given; the empty set is staying home. Of equals the one with fewer stops wins.
 func (t *tours) best(forbidden int) int {
-	best, top := 0, 0.0
+	best, top := 0, t.p.Stay
 	for set := 1; set < len(t.length); set++ {
 		if set&forbidden != 0 {
 			continue
 		}
-		members := t.members(set)
-		if t.p.minutes(members, t.length[set]) > t.p.Hours*60*(1+1e-12) {
+		if t.p.minutes(t.members(set), t.length[set]) > t.p.Hours*60*(1+1e-12) {
 			continue
 		}
-		net := t.p.net(members, t.length[set])
+		net := t.net(set)
 		if net > top+1e-9 || net > top-1e-9 && bits.OnesCount(uint(set)) < bits.OnesCount(uint(best)) {
 			best, top = set, net
 		}
@@ -110,7 +129,8 @@ func (p *roundProblem) minutes(stops []int, miles float64) float64 {
 	return sum
 }
 
-// net is what a round over stops of the given length is expected to net.
+// net is what a round over stops of the given length nets if every load is as
+// expected: good enough to choose candidates by.
 func (p *roundProblem) net(stops []int, miles float64) float64 {
 	sum := -p.Mile*miles - p.Hour/60*p.minutes(stops, miles)
 	for k, taken := range p.taken(stops) {
@@ -143,9 +163,8 @@ func (p *roundProblem) taken(stops []int) []float64 {
 		order[k] = k
 	}
 	slices.SortStableFunc(order, func(a, b int) int {
-		// Worth per m³, multiplied out: a stop without volume must not divide by it.
 		x, y := &p.Stops[stops[a]], &p.Stops[stops[b]]
-		return cmp.Compare(p.worth(y)*x.Volume, p.worth(x)*y.Volume)
+		return cmp.Compare(haulage{y.Volume, p.worth(y)}.dearness(), haulage{x.Volume, p.worth(x)}.dearness())
 	})
 	room := p.Vehicle
 	for _, k := range order {
@@ -157,35 +176,27 @@ func (p *roundProblem) taken(stops []int) []float64 {
 	return share
 }
 
-// plan adds variances and third moments of independent stops; a share of a load has
-// that share of its spread. It describes the round over stops in their order.
-func (p *roundProblem) plan(order []int) *RoundPlan {
+// plan describes the round over a set of stops.
+func (t *tours) plan(set int) *RoundPlan {
+	p, order := t.p, t.order(set)
 	plan := &RoundPlan{Stops: make([]RoundStop, 0, len(order))}
-	taken := p.taken(order)
-	at := 0
-	var variance, third float64
-	for k, i := range order {
-		s := &p.Stops[i]
-		leg := p.miles[at][i+1]
-		plan.Stops = append(plan.Stops, RoundStop{ID: s.ID, Index: i, Miles: leg, Load: taken[k] * s.Volume})
-		plan.Miles += leg
-		plan.Volume += taken[k] * s.Volume
-		sd := taken[k] * s.SD
-		variance += sd * sd
-		third += sd * sd * sd * s.Skew
-		at = i + 1
-	}
-	if len(order) == 0 {
+	if set == 0 {
+		plan.Net = Spread{Mean: p.Stay, Median: p.Stay, Half: Bounds{p.Stay, p.Stay}, Most: Bounds{p.Stay, p.Stay}}
 		return plan
+	}
+	_, volumes := t.shares(set)
+	at := 0
+	for _, i := range order {
+		leg := p.miles[at][i+1]
+		load := volumes[slices.Index(t.candidates, i)]
+		plan.Stops = append(plan.Stops, RoundStop{ID: p.Stops[i].ID, Index: i, Miles: leg, Load: load})
+		plan.Miles += leg
+		plan.Volume += load
+		at = i + 1
 	}
 	plan.Miles += p.miles[at][0]
 	plan.Minutes = p.minutes(order, plan.Miles)
-	net := p.net(order, plan.Miles)
-	skew := 0.0
-	if variance > 0 {
-		skew = third / (variance * math.Sqrt(variance))
-	}
-	plan.Net = newSkewed(net, variance, skew).spread(net, variance)
+	plan.Net = t.spread(set, 0, t.net(set))
 	return plan
 }
 
