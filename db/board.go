@@ -3,6 +3,7 @@ package db
 import (
 	"context"
 	"strings"
+	"time"
 
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
@@ -27,6 +28,13 @@ type Board struct {
 	Notes     string
 	// Stack is the stack it dries in, if any.
 	Stack Ref
+	// Layer counts from the bottom of its stack, nil when unknown; LeftStack is
+	// the day it was taken out of it.
+	Layer     *int
+	LeftStack *time.Time
+	// Guess is what its wood may be, as moisture.ParseGuess reads it; it counts
+	// while Species is empty.
+	Guess string
 	// LookedOver says that somebody looked both faces over: then a board
 	// without defects is clear, and not only unknown.
 	LookedOver bool
@@ -56,6 +64,9 @@ var Boards = &Entity[Board]{
 		{Name: "notes", Aliases: []string{"note", "comments"}, SQL: "notes", Ptr: func(b *Board) any { return &b.Notes }, Codec: textCodec{max: 10000, long: true}},
 		{Name: "looked_over", Aliases: []string{"clear", "mapped"}, Label: "Both faces looked over", Help: "Yes means that every defect of it is written down; without any it is clear.", SQL: "looked_over", Ptr: func(b *Board) any { return &b.LookedOver }, Codec: boolCodec{}},
 		{Name: "stack", Example: "stack A", Help: "The stack it dries in, if any.", SQL: "stack_id", Key: stackKeySQL, Ptr: func(b *Board) any { return &b.Stack }, Codec: refCodec{"stack"}},
+		{Name: "layer", Label: "Layer in its stack", Help: "Counted from the bottom; the bottom, the middle and the top are probed first.", Example: "4", SQL: "layer", Ptr: func(b *Board) any { return &b.Layer }, Codec: optionalWholeCodec{1, 1000}},
+		{Name: "left_stack", Aliases: []string{"taken_out"}, Label: "Taken out of its stack on", Help: "Empty while it lies there.", Example: "2026-06-01", SQL: "left_stack", Ptr: func(b *Board) any { return &b.LeftStack }, Codec: optionalDayCodec{}},
+		{Name: "species_guess", Aliases: []string{"guess"}, Label: "What its wood may be", Help: "Woods with their share in percent; counts while the species is empty.", Example: "spruce_norway 60; pine_scots 30", SQL: "species_guess", Ptr: func(b *Board) any { return &b.Guess }, Codec: guessCodec{}},
 	},
 	check: func(b *Board, env Env) FieldErrors {
 		var faults FieldErrors
@@ -73,6 +84,9 @@ var Boards = &Entity[Board]{
 		if len(faults) == 0 && b.Thickness > b.Width {
 			faults = append(faults, &FieldError{Field: "thickness", Value: codec.print(&b.Thickness, env),
 				Problem: "is more than the width", Remedy: "give the smaller measure as thickness"})
+		}
+		if b.LeftStack != nil && b.Stack.Empty() {
+			faults = append(faults, &FieldError{Field: "left_stack", Value: printDay(*b.LeftStack), Problem: "is given, but no stack", Remedy: "name the stack it lay in, or leave the day empty"})
 		}
 		return faults
 	},

@@ -11,13 +11,14 @@ import (
 	"skepwood/analytics/moisture"
 )
 
-// meaning stores beside a reading what it says once corrected. A reading that
-// cannot be corrected keeps its raw value and no percentage.
-func (r *Reading) meaning(species string) {
+// meaning stores beside a reading what it says once corrected for its board's
+// species, or averaged over the guess of it. A reading that cannot be corrected
+// keeps its raw value and no percentage.
+func (r *Reading) meaning(species, guess string) {
 	r.Percent, r.PercentSD, r.Range = nil, nil, ""
 	in := r.Reading
 	in.Species = species
-	c, err := moisture.CorrectQuick(&in, &moisture.Options{})
+	c, err := moisture.CorrectQuick(&in, guessOptions(species, guess))
 	if err != nil {
 		return
 	}
@@ -29,10 +30,20 @@ func (r *Reading) meaning(species string) {
 }
 
 // correctBatch works out what the readings of a sheet mean.
-func correctBatch(run *importRun, rows []*staged[Reading]) error {
+func correctBatch(ctx context.Context, run *importRun, rows []*staged[Reading]) error {
+	var unsure []uuid.UUID
+	for _, s := range rows {
+		if board := s.targets["board"]; board.Species == "" {
+			unsure = append(unsure, board.ID)
+		}
+	}
+	guesses, err := guessesOf(ctx, run.tx, unsure)
+	if err != nil {
+		return fmt.Errorf("read what boards may be: %w", err)
+	}
 	for _, s := range rows {
 		board := s.targets["board"]
-		s.rec.meaning(board.Species)
+		s.rec.meaning(board.Species, guesses[board.ID])
 		run.boards.add(board.ID)
 	}
 	return nil
@@ -72,7 +83,7 @@ const newestReadingSQL = `UPDATE board b SET moisture_pct = n.percent, moisture_
 
 // correctReadings corrects readings and stores those whose meaning changed.
 func correctReadings(ctx context.Context, tx pgx.Tx, boards []uuid.UUID) error {
-	rows, err := tx.Query(ctx, `SELECT r.id, r.raw, r.method, r.wood_temp_c, r.setting, r.percent, r.percent_sd, r.range, b.species
+	rows, err := tx.Query(ctx, `SELECT r.id, r.raw, r.method, r.wood_temp_c, r.setting, r.wet_g, r.dry_g, r.percent, r.percent_sd, r.range, b.species, b.species_guess
 		FROM reading r JOIN board b ON b.id = r.board_id WHERE r.board_id = ANY($1)`, boards)
 	if err != nil {
 		return err
@@ -81,9 +92,9 @@ func correctReadings(ctx context.Context, tx pgx.Tx, boards []uuid.UUID) error {
 	var percents, sds []*float64
 	var ranges []string
 	var r, was Reading
-	var species string
-	_, err = pgx.ForEachRow(rows, []any{&r.Base.ID, &r.Raw, (*string)(&r.Method), &r.WoodTempC, &r.Setting, &was.Percent, &was.PercentSD, &was.Range, &species}, func() error {
-		r.meaning(species)
+	var species, guess string
+	_, err = pgx.ForEachRow(rows, []any{&r.Base.ID, &r.Raw, (*string)(&r.Method), &r.WoodTempC, &r.Setting, &r.WetGrams, &r.DryGrams, &was.Percent, &was.PercentSD, &was.Range, &species, &guess}, func() error {
+		r.meaning(species, guess)
 		if !same(r.Percent, was.Percent) || !same(r.PercentSD, was.PercentSD) || r.Range != was.Range {
 			ids, percents, sds, ranges = append(ids, r.Base.ID), append(percents, r.Percent), append(sds, r.PercentSD), append(ranges, r.Range)
 		}

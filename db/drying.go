@@ -21,6 +21,12 @@ type DryingStack struct {
 	// Target is the moisture wanted, Climate the air it stands in.
 	Target  moisture.Target
 	Climate moisture.Climate
+	// Moves are its live moves, oldest first; Stands and Under are where it
+	// stands since the last and what covers it there.
+	Moves         []Move
+	Stands, Under string
+	// Airs says, place by place, where Climate is from.
+	Airs []StackAir
 	// Wood is what its boards are, Prior what is known of their drying before
 	// any reading; Earlier counts the stacks of the book that informed it.
 	Wood    moisture.PriorInput
@@ -76,12 +82,25 @@ func (s *Store) drying(ctx context.Context, id uuid.UUID) ([]DryingStack, error)
 	if err != nil {
 		return nil, err
 	}
+	ids := make([]uuid.UUID, len(stacks))
+	for i := range stacks {
+		ids[i] = stacks[i].ID
+	}
+	moves, err := s.movesOf(ctx, ids)
+	if err != nil {
+		return nil, err
+	}
+	airs, err := s.Airs(ctx)
+	if err != nil {
+		return nil, err
+	}
 	out := make([]DryingStack, len(stacks))
 	for i := range stacks {
 		d := &out[i]
 		d.Stack, d.Wood, d.Boards = stacks[i], woods[stacks[i].ID], boards[stacks[i].ID]
 		d.observe(readings[stacks[i].ID])
-		if err := d.surroundings(); err != nil {
+		d.Moves = moves[stacks[i].ID]
+		if err := d.surroundings(airs); err != nil {
 			return nil, fmt.Errorf("stack %s: %w", d.Name, err)
 		}
 	}
@@ -95,19 +114,19 @@ func (s *Store) stackWoods(ctx context.Context, stacks []Stack) (map[uuid.UUID]m
 	for i := range stacks {
 		ids[i] = stacks[i].ID
 	}
-	rows, err := s.pool.Query(ctx, `SELECT stack_id, species, count(*)::int, sum(thickness_nm)::float8, count(*) FILTER (WHERE state = 'rack')::int
-		FROM board WHERE stack_id = ANY($1) AND struck_at IS NULL GROUP BY stack_id, species ORDER BY stack_id, species`, ids)
+	rows, err := s.pool.Query(ctx, `SELECT stack_id, species, CASE WHEN species = '' THEN species_guess ELSE '' END AS guess, count(*)::int, sum(thickness_nm)::float8, count(*) FILTER (WHERE state = 'rack' AND left_stack IS NULL)::int
+		FROM board WHERE stack_id = ANY($1) AND struck_at IS NULL GROUP BY stack_id, species, guess ORDER BY stack_id, species, guess`, ids)
 	if err != nil {
 		return nil, nil, fmt.Errorf("read the boards of stacks: %w", err)
 	}
 	woods, racked, all := make(map[uuid.UUID]moisture.PriorInput), make(map[uuid.UUID]int), make(map[uuid.UUID]float64)
 	var stack uuid.UUID
-	var species string
+	var species, guess string
 	var n, onRack int
 	var thickness float64
-	_, err = pgx.ForEachRow(rows, []any{&stack, &species, &n, &thickness, &onRack}, func() error {
+	_, err = pgx.ForEachRow(rows, []any{&stack, &species, &guess, &n, &thickness, &onRack}, func() error {
 		w := woods[stack]
-		w.Guess = append(w.Guess, moisture.SpeciesShare{ID: species, P: float64(n)})
+		w.Guess = addWood(w.Guess, species, guess, float64(n))
 		w.ThicknessMM += wood.Length(thickness).Millimetres()
 		woods[stack], all[stack] = w, all[stack]+float64(n)
 		racked[stack] += onRack
@@ -130,39 +149,15 @@ func (s *Store) stackWoods(ctx context.Context, stacks []Stack) (map[uuid.UUID]m
 }
 
 // observe corrects the readings by the function that stored their meaning.
-func (d *DryingStack) observe(readings []moisture.Reading) {
+func (d *DryingStack) observe(readings []BoardReading) {
 	for i := range readings {
-		c, err := moisture.CorrectQuick(&readings[i], &moisture.Options{})
+		c, err := readings[i].Correct()
 		if err != nil {
 			d.Refused++
 			continue
 		}
-		d.Obs = append(d.Obs, moisture.ObsOf(readings[i], c))
+		d.Obs = append(d.Obs, moisture.ObsOf(readings[i].Reading, c))
 	}
-}
-
-// surroundings works out the target and the air.
-func (d *DryingStack) surroundings() error {
-	var err error
-	if d.Target, err = moisture.TargetFor("outside", "", ""); err != nil {
-		return err
-	}
-	if d.TargetPercent != nil {
-		// The span for single pieces keeps its distance from the mean.
-		shift := *d.TargetPercent - d.Target.Average
-		d.Target.Average, d.Target.Low, d.Target.High = *d.TargetPercent, d.Target.Low+shift, d.Target.High+shift
-		d.Target.Source, d.Target.Status, d.Target.Note = "chosen by the keeper for this stack", moisture.StatusCommon, ""
-	}
-	air, source, status := moisture.DefaultAir(), moisture.SourceDefaultAir, moisture.StatusRead
-	if d.AirTempC != nil && d.AirHumidity != nil {
-		if air, err = moisture.AirFrom(wood.Celsius(*d.AirTempC), *d.AirHumidity); err != nil {
-			return err
-		}
-		source, status = wood.SourceEMC, moisture.StatusDerived
-	}
-	d.Climate = moisture.ConstantClimate(air.Mean, air.SD)
-	d.Climate.Source, d.Climate.Status = source, status
-	return nil
 }
 
 // fitStacks fits each stack: those taken down by the tables alone, the others
@@ -181,7 +176,7 @@ func fitStacks(stacks []DryingStack, only uuid.UUID) error {
 			continue
 		}
 		if rate, ok := d.Posterior.RateLikelihood(); ok {
-			past = append(past, moisture.PastStack{Rate: rate, Wood: d.Wood, Place: d.Place, Cover: d.Cover})
+			past = append(past, moisture.PastStack{Rate: rate, Wood: d.Wood, Place: d.Stands, Cover: d.Under})
 		}
 	}
 	pooled, err := moisture.Pool(past)
@@ -194,7 +189,7 @@ func fitStacks(stacks []DryingStack, only uuid.UUID) error {
 			continue
 		}
 		d.Earlier = len(past)
-		if err := d.fit(pooled.Prior(moisture.NewStack{Wood: d.Wood, Place: d.Place, Cover: d.Cover})); err != nil {
+		if err := d.fit(pooled.Prior(moisture.NewStack{Wood: d.Wood, Place: d.Stands, Cover: d.Under})); err != nil {
 			return err
 		}
 	}
@@ -214,7 +209,7 @@ func (d *DryingStack) fit(prior moisture.RatePrior, err error) error {
 	if err != nil {
 		return fmt.Errorf("stack %s: %w", d.Name, err)
 	}
-	if d.Dates, err = p.Ready(d.Target.Average); err != nil {
+	if d.Dates, err = p.Ready(d.Target.Mean()); err != nil {
 		return fmt.Errorf("stack %s: %w", d.Name, err)
 	}
 	d.Posterior, d.Next = p, p.NextReading(d.Dates)

@@ -14,7 +14,7 @@ import (
 // ExportFiles lists the files of an export, in the order in which they can be
 // read back.
 func ExportFiles() []string {
-	return []string{"keepers.csv", "settings.csv", "policies.csv", "sources.csv", "pickups.csv", "lots.csv", "stacks.csv", "boards.csv", "findings.csv", "defects.csv", "readings.csv", "history.csv"}
+	return []string{"keepers.csv", "settings.csv", "policies.csv", "sources.csv", "pickups.csv", "lots.csv", "climates.csv", "stacks.csv", "moves.csv", "boards.csv", "findings.csv", "defects.csv", "readings.csv", "history.csv"}
 }
 
 // Export writes the whole book as sheets that Import reads back: the same
@@ -30,7 +30,9 @@ func (s *Store) Export(ctx context.Context, create func(name string) (io.WriteCl
 			func(w io.Writer) error { return Sources.export(ctx, tx, w, env) },
 			func(w io.Writer) error { return Pickups.export(ctx, tx, w, env) },
 			func(w io.Writer) error { return Lots.export(ctx, tx, w, env) },
+			func(w io.Writer) error { return Climates.export(ctx, tx, w, env) },
 			func(w io.Writer) error { return Stacks.export(ctx, tx, w, env) },
+			func(w io.Writer) error { return Moves.export(ctx, tx, w, env) },
 			func(w io.Writer) error { return Boards.export(ctx, tx, w, env) },
 			func(w io.Writer) error { return Findings.export(ctx, tx, w, env) },
 			func(w io.Writer) error { return Defects.export(ctx, tx, w, env) },

@@ -137,7 +137,7 @@ type sheetKind interface {
 
 // sheetKinds lists them in the order in which they must be read.
 func sheetKinds() []sheetKind {
-	return []sheetKind{keeperSheet{}, Settings, Policies, Sources, Pickups, Lots, Stacks, Boards, Findings, Defects, Readings, historySheet{}}
+	return []sheetKind{keeperSheet{}, Settings, Policies, Sources, Pickups, Lots, Climates, Stacks, Moves, Boards, Findings, Defects, Readings, historySheet{}}
 }
 
 // all reads the sheets, each after those it refers to.
@@ -193,7 +193,7 @@ func (run *importRun) kindOf(sheet Sheet) (sheetKind, int, error) {
 	}
 	if best < 0 {
 		run.wrong(sheet.Name, 1, &FieldError{Value: clip(strings.Join(rows.header, ",")), Problem: "does not say what it holds",
-			Remedy: "name it sources.csv, pickups.csv, lots.csv, stacks.csv, boards.csv, findings.csv, defects.csv or readings.csv, with the columns the import page lists"})
+			Remedy: "name it sources.csv, pickups.csv, lots.csv, climates.csv, stacks.csv, moves.csv, boards.csv, findings.csv, defects.csv or readings.csv, with the columns the import page lists"})
 		return nil, 0, nil
 	}
 	return kinds[best], best, nil

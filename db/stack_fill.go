@@ -32,10 +32,11 @@ func (s *Store) AddReadings(ctx context.Context, form, keeper uuid.UUID, reading
 const maxFill = 500
 
 // FillStack puts boards into a stack: codes names boards or whole lots, parted
-// by commas or blanks; of a lot its live boards on the rack. edit names the
-// stack and who does it. Every board that moves keeps the move in its history.
-// It returns how many moved.
-func (s *Store) FillStack(ctx context.Context, edit Edit, codes string) (int, error) {
+// by commas or blanks; of a lot its live boards on the rack. layer is the layer
+// they lie in, counted from the bottom, or empty. edit names the stack and who
+// does it. Every board that moves keeps the move in its history. It returns how
+// many moved.
+func (s *Store) FillStack(ctx context.Context, edit Edit, codes, layer string) (int, error) {
 	names := strings.FieldsFunc(codes, func(r rune) bool { return strings.ContainsRune(" ,;\t\r\n", r) })
 	if len(names) == 0 {
 		return 0, FieldErrors{{Field: "codes", Problem: "is missing", Remedy: "write the codes of boards or lots, for example K7MWX-3 or K7MWX"}}
@@ -52,12 +53,12 @@ func (s *Store) FillStack(ctx context.Context, edit Edit, codes string) (int, er
 			return err
 		}
 		for _, b := range boards {
-			if b.Stack.ID == stack.ID {
+			if b.Stack.ID == stack.ID && b.LeftStack == nil && strings.TrimSpace(layer) == "" {
 				continue
 			}
 			move := edit
 			move.ID, move.Version, move.Why = b.ID, b.Version, "stickered into "+clip(stack.Name)
-			if _, err := Boards.correct(ctx, tx, move, map[string]string{"stack": stack.ID.String()}, s.Now()); err != nil {
+			if _, err := Boards.correct(ctx, tx, move, map[string]string{"stack": stack.ID.String(), "layer": layer, "left_stack": ""}, s.Now()); err != nil {
 				return err
 			}
 			moved++
@@ -65,6 +66,48 @@ func (s *Store) FillStack(ctx context.Context, edit Edit, codes string) (int, er
 		return nil
 	})
 	return moved, err
+}
+
+// TakeOut takes boards out of a stack on a day, typed as days are: codes names
+// boards of it. edit names the stack, who does it and why. What they read while
+// they lay there still tells how the stack dries. It returns how many left.
+func (s *Store) TakeOut(ctx context.Context, edit Edit, codes, day string) (int, error) {
+	names := strings.FieldsFunc(codes, func(r rune) bool { return strings.ContainsRune(" ,;\t\r\n", r) })
+	if len(names) == 0 {
+		return 0, FieldErrors{{Field: "codes", Problem: "is missing", Remedy: "write the codes of the boards, for example K7MWX-3"}}
+	}
+	if strings.TrimSpace(day) == "" {
+		day = "today"
+	}
+	left := 0
+	err := s.Tx(ctx, func(tx pgx.Tx) error {
+		left = 0
+		stack, err := Stacks.one(ctx, tx, edit.ID)
+		if err != nil {
+			return err
+		}
+		boards, err := boardsNamed(ctx, tx, names)
+		if err != nil {
+			return err
+		}
+		for _, b := range boards {
+			if b.Stack.ID != stack.ID || b.LeftStack != nil {
+				return FieldErrors{{Field: "codes", Value: clip(b.Code), Problem: fmt.Sprintf("names a board that does not lie in this stack (%s)", b.Code), Remedy: "name boards of the list above"}}
+			}
+			out := edit
+			out.ID, out.Version = b.ID, b.Version
+			after, err := Boards.correct(ctx, tx, out, map[string]string{"left_stack": day}, s.Now())
+			if err != nil {
+				return err
+			}
+			if after.LeftStack != nil && after.LeftStack.Before(stack.Stickered) {
+				return FieldErrors{{Field: "left_stack", Value: day, Problem: "lies before the stack was stickered", Remedy: "check the day"}}
+			}
+			left++
+		}
+		return nil
+	})
+	return left, err
 }
 
 // boardsNamed finds live boards on the rack by their codes or their lots'.

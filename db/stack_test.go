@@ -69,7 +69,7 @@ func TestStacksComeFromSheets(t *testing.T) {
 		require.Zero(t, s.Added, "%s: importing twice adds nothing", s.File)
 	}
 	dir, first := b.export(t)
-	require.Contains(t, first["stacks.csv"], "Barn pile,,shed,2025-12-01,,,10 C,62,")
+	require.Contains(t, first["stacks.csv"], "Barn pile,,shed,2025-12-01,,outside,any,usual,,10 C,62,")
 	require.Contains(t, first["boards.csv"], ",Barn pile,")
 	second := setup(t)
 	require.Empty(t, second.read(t, false, sheetsIn(t, dir)...).Faults)
@@ -177,10 +177,10 @@ func TestStackIsFilledByCodes(t *testing.T) {
 		codes = append(codes, board.Values["code"])
 	}
 	edit := db.Edit{ID: stack.ID, Keeper: b.keeper.ID, Env: b.env}
-	n, err := b.store.FillStack(t.Context(), edit, strings.ToLower(codes[0])+", "+codes[0])
+	n, err := b.store.FillStack(t.Context(), edit, strings.ToLower(codes[0])+", "+codes[0], "")
 	require.NoError(t, err)
 	require.Equal(t, 1, n)
-	n, err = b.store.FillStack(t.Context(), edit, lot.Values["code"])
+	n, err = b.store.FillStack(t.Context(), edit, lot.Values["code"], "")
 	require.NoError(t, err)
 	require.Equal(t, 2, n, "the one that lies there already stays as it is")
 	boards, err := b.store.StackBoards(t.Context(), stack.ID)
@@ -190,7 +190,7 @@ func TestStackIsFilledByCodes(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, "stickered into Stack A", history[0].Why)
 	for _, wrong := range []string{"", " , ", "ZZZZZ-1", codes[0] + " nowhere", "a\x00b"} {
-		_, err := b.store.FillStack(t.Context(), edit, wrong)
+		_, err := b.store.FillStack(t.Context(), edit, wrong, "")
 		var faults db.FieldErrors
 		require.ErrorAs(t, err, &faults, "%q", wrong)
 		require.NotNil(t, faults.For("codes"))

@@ -29,6 +29,8 @@ func childrenOf(table string) []child {
 		return []child{{`SELECT id, version FROM lot WHERE pickup_id = $1 AND struck_at IS NOT DISTINCT FROM $2 ORDER BY id`, Lots.strike}}
 	case "lot":
 		return []child{{`SELECT id, version FROM board WHERE lot_id = $1 AND struck_at IS NOT DISTINCT FROM $2 ORDER BY id`, strikeBoardAlone}}
+	case "stack":
+		return []child{{`SELECT id, version FROM move WHERE stack_id = $1 AND struck_at IS NOT DISTINCT FROM $2 ORDER BY id`, Moves.strike}}
 	case "board":
 		return []child{{`SELECT id, version FROM board WHERE parent_id = $1 AND struck_at IS NOT DISTINCT FROM $2 ORDER BY id`, Boards.strike}}
 	}

@@ -66,7 +66,7 @@ func (a *app) stackRead(w http.ResponseWriter, r *http.Request) error {
 	}
 	reader := &readingReader{request: r, page: page, values: readValues(r, db.Readings.Info(), ""), earlier: make(map[string][]moisture.Reading), shared: map[string]*db.FieldError{}}
 	for _, e := range earlier {
-		reader.earlier[e.BoardID] = append(reader.earlier[e.BoardID], e)
+		reader.earlier[e.BoardID] = append(reader.earlier[e.BoardID], e.Reading)
 	}
 	readings := reader.read()
 	if len(page.Round.Faults) == 0 && page.Round.Questions == 0 {

@@ -179,7 +179,7 @@ func (a *app) stackFill(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	codes := r.PostFormValue("codes")
-	_, err = a.store.FillStack(r.Context(), db.Edit{ID: page.ID, Keeper: page.Keeper.ID, Env: page.Env}, codes)
+	_, err = a.store.FillStack(r.Context(), db.Edit{ID: page.ID, Keeper: page.Keeper.ID, Env: page.Env}, codes, r.PostFormValue("layer"))
 	if err == nil {
 		return seeOther(w, r, "/stacks/"+page.ID.String()+"?done=added#boards-here")
 	}

@@ -63,6 +63,9 @@ var wrongValues = map[string][]wrong{
 			{"width", "", "missing"}, {"width", "5 apples", "5 1/2 in"}, {"width", "0 mm", "zero"}, {"width", "4 m", "more than"},
 			{"length", "", "missing"}, {"length", "1,250", "5 1/2 in"}, {"length", "0", "zero"}, {"length", "31 m", "more than"}, {"length", "1e30 m", "5 1/2 in"},
 			{"species", "unobtainium", "species table"},
+			{"layer", "0", "outside"}, {"layer", "top", "whole number"}, {"layer", "1001", "outside"},
+			{"left_stack", "soon", "not a day"}, {"left_stack", "2026-03-20", "not happened"},
+			{"species_guess", "pine", "share"}, {"species_guess", "unobtainium 50", "species table"}, {"species_guess", "pine_scots 60; spruce_norway 60", "add up"},
 			{"stack", "No Such Stack", "no stack"}, {"stack", long(301), "too long"},
 			{"state", "eaten", "not a known choice"}, {"metal", "perhaps", "not a known choice"},
 		}, wrongText("label", 100), wrongText("place", 200), wrongText("notes", 10000)),
@@ -71,8 +74,23 @@ var wrongValues = map[string][]wrong{
 			{"setting", "", "missing"}, {"setting", "S99", "house policy"}, {"setting", "I02", "house policy"},
 			{"verdict", "", "missing"}, {"verdict", "perhaps", "not a known choice"}, {"verdict", "inside", "write one of"},
 		}, wrongText("note", 10000)),
+	"climate": join(
+		[]wrong{
+			{"place", "", "missing"}, {"month", "", "missing"}, {"month", "13", "not a month"}, {"month", "Smarch", "not a month"},
+			{"temperature", "", "missing"}, {"temperature", "mild", "not a temperature"}, {"temperature", "200 F", "temperature air has"},
+			{"humidity", "", "missing"}, {"humidity", "101", "outside"}, {"humidity", "damp", "not a number"},
+			{"first_day", "soon", "not a day"}, {"last_day", "3/4/2026", "can be"}, {"days", "32", "outside"}, {"days", "some", "whole number"},
+			{"moisture", "31", "outside"}, {"moisture", "dry", "not a number"},
+		}, wrongText("place", 200), wrongText("source", 300), wrongText("notes", 10000)),
+	"move": join(
+		[]wrong{
+			{"stack", "", "missing"}, {"stack", "No Such Stack", "no stack"}, {"stack", long(301), "too long"},
+			{"day", "", "missing"}, {"day", "3/4/2026", "can be"}, {"day", "2026-03-20", "not happened"}, {"day", "2026-01-01", "before the stack was stickered"},
+			{"place", "", "missing"}, {"cover", "tent", "not a known choice"},
+		}, wrongText("place", 200), wrongText("note", 10000)),
 	"stack": join(
 		[]wrong{
+			{"zone", "roof", "not a known choice"}, {"season", "spring", "not a known choice"}, {"region", "moist", "not a known choice"},
 			{"name", "", "missing"}, {"cover", "tent", "not a known choice"},
 			{"stickered", "", "missing"}, {"stickered", "3/4/2026", "can be"}, {"stickered", "2026-03-20", "not happened"},
 			{"taken_down", "soon", "not a day"}, {"taken_down", "1999-01-01", "before the day"},
@@ -98,6 +116,7 @@ var wrongValues = map[string][]wrong{
 			{"board", "", "missing"}, {"board", "ZZZZZ-1", "no board"},
 			{"taken", "noonish", "not a day"}, {"taken", "2026-03-20 10:00", "not happened"}, {"taken", "3/4/2026", "can be"}, {"taken", "1800-01-01", "outside"},
 			{"raw", "", "missing"}, {"raw", "wet", "not a number"}, {"raw", "-1", "negative"}, {"raw", "401", "more water"}, {"raw", "1e999", "not a number"},
+			{"mass", "heavy", "not a mass"}, {"mass", "0 g", "above 0"}, {"dry_mass", "-2 g", "above 0"}, {"dry_mass", "2000 kg", "at most 1000 kg"},
 			{"method", "licking", "not a known choice"}, {"temperature", "hot", "not a temperature"}, {"temperature", "300 F", "temperature wood has"}, {"temperature", "-300 C", "temperature wood has"},
 		}, wrongText("setting", 100), wrongText("place", 100), wrongText("note", 10000)),
 	"setting": join(
