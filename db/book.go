@@ -41,8 +41,6 @@ var bookParts = []struct{ kind, text string }{
 	{"pickup", "to_char(t.day, 'YYYY-MM-DD') || ' ' || (SELECT s.name FROM source s WHERE s.id = t.source_id) || CASE WHEN t.empty THEN ', came home empty' ELSE '' END"},
 	{"lot", "t.code || ', ' || t.count || ' ' || t.kind"},
 	{"stack", "t.name || ', stickered ' || to_char(t.stickered, 'YYYY-MM-DD')"},
-	{"climate", "t.place || ', ' || trim(to_char(to_date(t.month::text, 'MM'), 'Month')) || coalesce(' ' || to_char(t.first_day, 'YYYY'), ', usual')"},
-	{"move", "(SELECT s.name FROM stack s WHERE s.id = t.stack_id) || ' to ' || t.place || ', ' || to_char(t.day, 'YYYY-MM-DD')"},
 	{"board", "t.code"},
 	{"finding", "(SELECT l.code FROM lot l WHERE l.id = t.lot_id) || ': ' || t.kind || ' ' || left(t.value, 120)"},
 	{"defect", "(SELECT b.code FROM board b WHERE b.id = t.board_id) || ': ' || t.kind"},
@@ -85,7 +83,7 @@ func (s *Store) Book(ctx context.Context, f BookFilter) ([]BookLine, error) {
 	return pgx.CollectRows(rows, func(row pgx.CollectableRow) (BookLine, error) {
 		var l BookLine
 		err := row.Scan(&l.Kind, &l.Action, &l.ID, &l.EntryID, &l.ReceivedAt, &l.Keeper, &l.Struck, &l.Text, &l.Why, &l.Changes)
-		l.ReceivedAt = l.ReceivedAt.UTC()
+		l.ReceivedAt, l.Text = l.ReceivedAt.UTC(), bookWords(l.Kind, l.Text)
 		return l, err
 	})
 }

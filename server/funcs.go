@@ -18,24 +18,28 @@ import (
 // the keeper's units.
 func templateFuncs(assets *static) template.FuncMap {
 	return template.FuncMap{
-		"asset":     assets.url,
-		"day":       dayText,
-		"isoDay":    func(t time.Time) string { return t.Format(time.DateOnly) },
-		"moment":    momentText,
-		"length":    func(env db.Env, l wood.Length) string { return l.Format(env.Length) },
-		"volume":    volumeText,
-		"volUnit":   volumeUnit,
-		"road":      roadText,
-		"roadUnit":  func(env db.Env) string { return env.Distance },
-		"percent":   percentText,
-		"share":     func(v float64) string { return strconv.FormatFloat(math.Round(v*100), 'f', 0, 64) + " %" },
-		"ratio":     func(a, b int) float64 { return float64(a) / float64(max(b, 1)) },
-		"words":     func(code string) string { return strings.ReplaceAll(code, "_", " ") },
-		"number":    func(v float64, digits int) string { return strconv.FormatFloat(v, 'f', digits, 64) },
-		"verdict":   verdictWord,
-		"dict":      dict,
-		"add":       func(a, b int) int { return a + b },
-		"plural":    plural,
+		"asset":    assets.url,
+		"day":      dayText,
+		"isoDay":   func(t time.Time) string { return t.Format(time.DateOnly) },
+		"moment":   momentText,
+		"size":     sizeText,
+		"length":   func(env db.Env, l wood.Length) string { return l.Format(env.Length) },
+		"volume":   volumeText,
+		"volUnit":  volumeUnit,
+		"road":     roadText,
+		"roadUnit": func(env db.Env) string { return env.Distance },
+		"percent":  percentText,
+		"share":    func(v float64) string { return strconv.FormatFloat(math.Round(v*100), 'f', 0, 64) + " %" },
+		"ratio":    func(a, b int) float64 { return float64(a) / float64(max(b, 1)) },
+		"words":    func(code string) string { return strings.ReplaceAll(code, "_", " ") },
+		"number":   func(v float64, digits int) string { return strconv.FormatFloat(v, 'f', digits, 64) },
+		"verdict":  verdictWord,
+		"dict":     dict,
+		"add":      func(a, b int) int { return a + b },
+		"plural":   plural,
+		"found": func(kind, value string) string {
+			return findingWords(screen.Finding{Kind: screen.Kind(kind), Value: value})
+		},
 		"known":     statusText,
 		"tabled":    valueText,
 		"money":     moneyText,
@@ -52,6 +56,24 @@ func templateFuncs(assets *static) template.FuncMap {
 			return name
 		},
 	}
+}
+
+// sizeText prints thickness, width and length in one line, the unit once where
+// all three print with the same one.
+func sizeText(env db.Env, sides ...wood.Length) string {
+	texts := make([]string, len(sides))
+	for i, l := range sides {
+		texts[i] = l.Format(env.Length)
+	}
+	last := texts[len(texts)-1]
+	unit := last[strings.LastIndexByte(last, ' ')+1:]
+	for i, t := range texts[:len(texts)-1] {
+		if !strings.HasSuffix(t, " "+unit) {
+			return strings.Join(texts, " × ")
+		}
+		texts[i] = strings.TrimSuffix(t, " "+unit)
+	}
+	return strings.Join(texts, " × ")
 }
 
 // momentText prints a moment in the keeper's zone.

@@ -151,17 +151,7 @@ func reasonLines(reasons []screen.Reason, findings []screen.Finding) []reasonLin
 
 // findingWords says a finding in the words of its kind.
 func findingWords(f screen.Finding) string {
-	info, ok := screen.KindByName(f.Kind)
-	if !ok {
-		return strings.TrimSpace(string(f.Kind) + " " + f.Value)
-	}
-	value := f.Value
-	for _, v := range info.Values {
-		if v.Value == f.Value {
-			value = v.Label
-		}
-	}
-	return strings.TrimSpace(info.Label + ": " + value)
+	return strings.TrimSuffix(f.Label(), ": ") // kinds without a value
 }
 
 // boardColumns are asked for boards alike.

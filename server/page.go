@@ -33,22 +33,24 @@ type base struct {
 type navItem struct {
 	Path, Name string
 	Here       bool
+	// Less keeps a room behind "More" where the screen is narrow.
+	Less bool
 }
 
 // rooms are the pages of the top line, sorted by what a person is about to do.
 var rooms = []navItem{
 	{Path: "/pickups/new", Name: "Log a pickup"},
 	{Path: "/sources", Name: "Sources"},
-	{Path: "/drive", Name: "Drive"},
+	{Path: "/drive", Name: "Drive", Less: true},
 	{Path: "/stock", Name: "Stock"},
 	{Path: "/drying", Name: "Drying"},
 	{Path: "/holds", Name: "Holds"},
-	{Path: "/marks", Name: "Marks"},
-	{Path: "/rules", Name: "Rules"},
-	{Path: "/desk", Name: "Desk"},
+	{Path: "/marks", Name: "Marks", Less: true},
+	{Path: "/rules", Name: "Rules", Less: true},
+	{Path: "/desk", Name: "Desk", Less: true},
 	{Path: "/book", Name: "Book"},
-	{Path: "/import", Name: "Import"},
-	{Path: "/settings", Name: "Settings"},
+	{Path: "/import", Name: "Import", Less: true},
+	{Path: "/settings", Name: "Settings", Less: true},
 }
 
 // base fills in what every page shows. A book whose keeper cannot be read is

@@ -104,6 +104,8 @@ func TestJourneyRankSources(t *testing.T) {
 	browsertest.Eval[bool](phone, `Promise.all([...document.images].map(i => { i.loading = "eager"; return i.decode(); })).then(() => true)`)
 	require.Empty(t, browsertest.Eval[[]string](phone, `[...document.images].filter(i => i.naturalWidth === 0 || i.clientWidth > innerWidth).map(i => i.currentSrc)`), "every picture is drawn")
 	phone.Scheme("dark")
+	phone.Go("/sources")
+	browsertest.Eval[bool](phone, `Promise.all([...document.images].map(i => { i.loading = "eager"; return i.decode(); })).then(() => true)`)
 	require.Empty(t, browsertest.Eval[[]string](phone, `[...document.images].map(i => i.currentSrc).filter(src => !src.includes("theme=dark"))`), "dark pictures on a dark page")
 	phone.Tap(names[0])
 	require.Equal(t, names[0], phone.See("h1"))

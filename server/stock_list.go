@@ -28,6 +28,11 @@ type stockForm struct {
 	Errors                                                               map[string]string
 }
 
+// Set tells whether anything was typed, so that the filter shows what it does.
+func (f stockForm) Set() bool {
+	return f.Verdict+f.MinThickness+f.MaxThickness+f.MinWidth+f.MinLength+f.Dry+f.Place != ""
+}
+
 const stockPageSize = 50
 
 func (a *app) stockList(w http.ResponseWriter, r *http.Request) error {
