@@ -73,15 +73,18 @@ func (run *importRun) oneKeeper(ctx context.Context, l layout, cells []string, r
 	if meta.Version == 0 {
 		meta.Version = 1
 	}
-	tag, err := run.tx.Exec(ctx, `INSERT INTO keeper (id, name, length_unit, temperature_unit, distance_unit, currency, zone, received_at, version)
-		SELECT $1, $2, $3, $4, $5, $6, $7, $8, $9
+	tag, err := run.tx.Exec(ctx, `INSERT INTO keeper (id, name, length_unit, temperature_unit, distance_unit, currency, zone, received_at, version,
+			home_latitude, home_longitude, road_factor, vehicle_m3)
+		SELECT $1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13
 		WHERE NOT EXISTS (SELECT 1 FROM keeper WHERE lower(name) = lower($2) AND id <> $1)
 		ON CONFLICT (id) DO UPDATE SET name = $2, length_unit = $3, temperature_unit = $4, distance_unit = $5, currency = $6, zone = $7,
-			received_at = $8, version = $9
+			received_at = $8, version = $9, home_latitude = $10, home_longitude = $11, road_factor = $12, vehicle_m3 = $13
 			WHERE keeper.version = 1 AND $9 >= keeper.version
-				AND (keeper.name, keeper.length_unit, keeper.temperature_unit, keeper.distance_unit, keeper.currency, keeper.zone, keeper.received_at)
-				IS DISTINCT FROM ($2, $3, $4, $5, $6, $7, $8)`,
-		meta.ID, k.Name, k.Length, k.Temperature, k.Distance, k.Currency, k.Zone, meta.ReceivedAt, meta.Version)
+				AND (keeper.name, keeper.length_unit, keeper.temperature_unit, keeper.distance_unit, keeper.currency, keeper.zone, keeper.received_at,
+					keeper.home_latitude, keeper.home_longitude, keeper.road_factor, keeper.vehicle_m3)
+				IS DISTINCT FROM ($2, $3, $4, $5, $6, $7, $8, $10, $11, $12, $13)`,
+		meta.ID, k.Name, k.Length, k.Temperature, k.Distance, k.Currency, k.Zone, meta.ReceivedAt, meta.Version,
+		k.HomeLatitude, k.HomeLongitude, k.RoadFactor, k.VehicleM3)
 	if err != nil {
 		return fmt.Errorf("store a keeper: %w", err)
 	}

@@ -21,8 +21,13 @@ type Keeper struct {
 	Distance    string
 	Currency    string
 	Zone        string
-	ReceivedAt  time.Time
-	Version     int
+	// HomeLatitude and HomeLongitude are where rounds begin, in degrees; both or
+	// neither. RoadFactor is the road for one of straight line, VehicleM3 the room
+	// in the vehicle; nil where not said.
+	HomeLatitude, HomeLongitude *float64
+	RoadFactor, VehicleM3       *float64
+	ReceivedAt                  time.Time
+	Version                     int
 }
 
 // Env returns how the keeper reads and types.
@@ -38,7 +43,8 @@ func (k Keeper) Env(now time.Time) Env {
 // fixed so that two programs opening a new book agree on it.
 var firstKeeper = uuid.MustParse("018f0000-0000-7000-8000-000000000001")
 
-const keeperSQL = `SELECT id, name, length_unit, temperature_unit, distance_unit, currency, zone, received_at, version FROM keeper `
+const keeperSQL = `SELECT id, name, length_unit, temperature_unit, distance_unit, currency, zone,
+	home_latitude, home_longitude, road_factor, vehicle_m3, received_at, version FROM keeper `
 
 // Keeper returns the keeper whose book this is, making one with American
 // units on a new book.
@@ -69,6 +75,16 @@ var Keepers = &Entity[Keeper]{
 		{Name: "distance_unit", Label: "Distances in", SQL: "distance_unit", Ptr: func(k *Keeper) any { return &k.Distance }, Codec: choiceCodec{[]Option{{"mi", "miles"}, {"km", "kilometres"}}, "mi"}},
 		{Name: "currency", Required: true, Example: "USD", Help: "ISO 4217 code of three letters.", SQL: "currency", Ptr: func(k *Keeper) any { return &k.Currency }, Codec: currencyCodec{}},
 		{Name: "zone", Label: "Time zone", Example: "America/Chicago", Help: "Decides which day a drive belongs to.", SQL: "zone", Ptr: func(k *Keeper) any { return &k.Zone }, Codec: zoneCodec{}},
+		{Name: "home_latitude", Label: "Latitude of home", Example: "44.25", Help: "Where rounds begin. Degrees, north positive.", SQL: "home_latitude", Ptr: func(k *Keeper) any { return &k.HomeLatitude }, Codec: optionalNumberCodec{numberCodec{bounds: bounds{-90, 90, "°"}}}},
+		{Name: "home_longitude", Label: "Longitude of home", Example: "-89.5", Help: "Degrees, east positive.", SQL: "home_longitude", Ptr: func(k *Keeper) any { return &k.HomeLongitude }, Codec: optionalNumberCodec{numberCodec{bounds: bounds{-180, 180, "°"}}}},
+		{Name: "road_factor", Label: "Road for one of straight line", Example: "1.3", Help: "Where distances come from coordinates; empty means 1.3 (common practice, no source).", SQL: "road_factor", Ptr: func(k *Keeper) any { return &k.RoadFactor }, Codec: optionalNumberCodec{numberCodec{bounds: bounds{1, 5, ""}}}},
+		{Name: "vehicle", Label: "Room in your vehicle, m³", Example: "60 cubic feet", Help: "Cubic metres, or with the unit behind it: 60 cubic feet, 300 bf. Empty: enough for all.", SQL: "vehicle_m3", Ptr: func(k *Keeper) any { return &k.VehicleM3 }, Codec: optionalNumberCodec{numberCodec{bounds: bounds{0.001, 100000, ""}, units: []unitWord{{"m3", 1}, {"cubic feet", 12 * cubicMetresPerBoardFoot}, {"ft3", 12 * cubicMetresPerBoardFoot}, {"board feet", cubicMetresPerBoardFoot}, {"bf", cubicMetresPerBoardFoot}}}}},
+	},
+	check: func(k *Keeper, _ Env) FieldErrors {
+		if (k.HomeLatitude == nil) != (k.HomeLongitude == nil) {
+			return FieldErrors{{Field: "home_longitude", Problem: "stands without its partner", Remedy: "give both latitude and longitude of home, or neither"}}
+		}
+		return nil
 	},
 	unique: map[string]*FieldError{
 		"keeper_name_once": {Field: "name", Problem: "is another keeper's", Remedy: "choose a name nobody signs with yet"},
@@ -107,8 +123,8 @@ func (s *Store) SaveKeeper(ctx context.Context, id uuid.UUID, version int, value
 			return nil
 		}
 		_, err = tx.Exec(ctx, `UPDATE keeper SET name = $2, length_unit = $3, temperature_unit = $4, distance_unit = $5,
-			currency = $6, zone = $7, version = version + 1 WHERE id = $1`,
-			id, k.Name, k.Length, k.Temperature, k.Distance, k.Currency, k.Zone)
+			currency = $6, zone = $7, home_latitude = $8, home_longitude = $9, road_factor = $10, vehicle_m3 = $11, version = version + 1 WHERE id = $1`,
+			id, k.Name, k.Length, k.Temperature, k.Distance, k.Currency, k.Zone, k.HomeLatitude, k.HomeLongitude, k.RoadFactor, k.VehicleM3)
 		if err != nil {
 			return Keepers.explain(err)
 		}

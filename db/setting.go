@@ -16,8 +16,8 @@ type Setting struct {
 	Base
 	Name      string
 	ValidFrom time.Time
-	// Amount is in units of Currency per mile, hour or board foot, or per
-	// cubic metre of waste.
+	// Amount is in units of Currency per mile, hour or board foot, per cubic metre
+	// of waste, or per day at home.
 	Amount   float64
 	Currency string
 	Note     string
@@ -29,11 +29,13 @@ const (
 	HourValue      = "hour_value"
 	BoardFootPrice = "board_foot_price"
 	DisposalCost   = "disposal_cost"
+	HomeDay        = "home_day"
 )
 
 var settingNames = []Option{
 	{MileCost, "cost of a mile driven"}, {HourValue, "worth of your hour"},
 	{BoardFootPrice, "price of a board foot bought instead"}, {DisposalCost, "cost of getting rid of a cubic metre of waste"},
+	{HomeDay, "worth of a Saturday at home"},
 }
 
 // Settings is the kind of entry that holds dated figures.

@@ -49,6 +49,8 @@ func (s *Store) Prices(ctx context.Context, currency string) (yield.Prices, erro
 			prices.Inside, prices.Outside = append(prices.Inside, perM3), append(prices.Outside, perM3)
 		case DisposalCost:
 			prices.Disposal = append(prices.Disposal, rate)
+		case HomeDay:
+			prices.Home = append(prices.Home, rate)
 		}
 	}
 	return prices, nil

@@ -129,6 +129,8 @@ var wrongValues = map[string][]wrong{
 		[]wrong{
 			{"name", "", "missing"}, {"length_unit", "cubits", "not a known choice"}, {"temperature_unit", "K", "not a known choice"}, {"distance_unit", "leagues", "not a known choice"},
 			{"currency", "", "missing"}, {"currency", "gold", "ISO 4217"}, {"zone", "Atlantis/Centre", "time zone"},
+			{"home_latitude", "north", "not a number"}, {"home_latitude", "91", "outside"}, {"home_longitude", "181", "outside"}, {"home_longitude", "0x10", "not a number"},
+			{"road_factor", "0.9", "outside"}, {"road_factor", "5.1", "outside"}, {"road_factor", "winding", "not a number"}, {"vehicle", "big", "not a number"}, {"vehicle", "0", "outside"},
 		}, wrongText("name", 200)),
 }
 

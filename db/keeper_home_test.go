@@ -1,0 +1,51 @@
+package db_test
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"skepwood/db"
+)
+
+// TestHomeIsKept saves where rounds begin, refuses half a place, and finds it
+// again in a book made from the exported sheets.
+func TestHomeIsKept(t *testing.T) {
+	t.Parallel()
+	b := setup(t)
+	keeper, err := b.store.Keeper(t.Context())
+	require.NoError(t, err)
+	values := db.KeeperValues(keeper)
+	values["home_latitude"], values["home_longitude"], values["road_factor"], values["vehicle"] = "44.25", "-89,5", "1.4", "60 cubic feet"
+	saved, err := b.store.SaveKeeper(t.Context(), keeper.ID, keeper.Version, values)
+	require.NoError(t, err)
+	require.InDelta(t, 44.25, *saved.HomeLatitude, 0)
+	require.InDelta(t, -89.5, *saved.HomeLongitude, 0)
+	require.InDelta(t, 1.4, *saved.RoadFactor, 0)
+	require.InDelta(t, 60*0.028316846592, *saved.VehicleM3, 1e-12, "a cubic foot of exactly 12 international inches")
+
+	values["home_longitude"] = ""
+	_, err = b.store.SaveKeeper(t.Context(), keeper.ID, saved.Version, values)
+	require.ErrorContains(t, err, "stands without its partner")
+
+	dir, _ := b.export(t)
+	other := setup(t)
+	require.Empty(t, other.read(t, false, sheetsIn(t, dir)...).Faults)
+	same, err := other.store.Keeper(t.Context())
+	require.NoError(t, err)
+	require.InDelta(t, 44.25, *same.HomeLatitude, 0)
+	require.InDelta(t, *saved.VehicleM3, *same.VehicleM3, 1e-9)
+	require.Equal(t, db.KeeperValues(saved), db.KeeperValues(same))
+}
+
+// TestADayAtHomeIsAFigure compares drives with it from its day on.
+func TestADayAtHomeIsAFigure(t *testing.T) {
+	t.Parallel()
+	b := setup(t)
+	b.add(t, db.Settings, map[string]string{"name": db.HomeDay, "valid_from": "2026-01-01", "amount": "25", "currency": "USD"})
+	prices, err := b.store.Prices(t.Context(), "USD")
+	require.NoError(t, err)
+	terms, err := prices.On(testNow)
+	require.NoError(t, err)
+	require.InDelta(t, 2500, terms.Home, 1e-9)
+}
