@@ -48,7 +48,7 @@ func (a *app) entryShow(w http.ResponseWriter, r *http.Request) error {
 	}
 	page := &entryPage{base: a.base(r, "Entry: "+kind.Name()), Kind: kind.Name(), Entry: entry}
 	for _, c := range kind.Info() {
-		page.Rows = append(page.Rows, entryRow{c.Label, entry.Values[c.Name]})
+		page.Rows = append(page.Rows, entryRow{c.Label, spokenValue(c, entry.Values[c.Name])})
 	}
 	if prefix, ok := ownPages[kind.Name()]; ok {
 		page.Page = prefix + entry.ID.String()

@@ -40,13 +40,14 @@ func templateFuncs(assets *static) template.FuncMap {
 		"found": func(kind, value string) string {
 			return findingWords(screen.Finding{Kind: screen.Kind(kind), Value: value})
 		},
-		"known":     statusText,
-		"tabled":    valueText,
-		"money":     moneyText,
-		"figure":    figureText,
-		"volFigure": volumeFigure,
-		"minor":     func(v float64, currency string) string { return yield.FormatMinor(math.Round(v), currency) },
-		"verdicts":  screen.Verdicts,
+		"speciesName": speciesName,
+		"known":       statusText,
+		"tabled":      valueText,
+		"money":       moneyText,
+		"figure":      figureText,
+		"volFigure":   volumeFigure,
+		"minor":       func(v float64, currency string) string { return yield.FormatMinor(math.Round(v), currency) },
+		"verdicts":    screen.Verdicts,
 		"figureName": func(name string) string {
 			for _, c := range db.Settings.Info()[0].Options {
 				if c.Value == name {
@@ -74,6 +75,28 @@ func sizeText(env db.Env, sides ...wood.Length) string {
 		texts[i] = strings.TrimSuffix(t, " "+unit)
 	}
 	return strings.Join(texts, " × ")
+}
+
+// speciesName is what people call the species that an entry names by its id.
+func speciesName(id string) string {
+	if s, err := wood.FindSpecies(id); err == nil {
+		return s.CommonName
+	}
+	return id
+}
+
+// spokenValue shows the value of a closed list, or of the species table, as
+// its form does; what is typed freely stays as typed.
+func spokenValue(c db.ColumnInfo, value string) string {
+	for _, o := range c.Options {
+		if o.Value == value {
+			return o.Label
+		}
+	}
+	if c.Name == "species" {
+		return speciesName(value)
+	}
+	return value
 }
 
 // momentText prints a moment in the keeper's zone.

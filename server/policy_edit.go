@@ -59,6 +59,9 @@ func (a *app) policySettings(r *http.Request) ([]policySetting, error) {
 	return out, nil
 }
 
+// policyWhy is an example of a reason for a house rule.
+const policyWhy = "the club agreed on it in March"
+
 // policyPage shows the effect of a choice before it is saved.
 type policyPage struct {
 	base
@@ -81,6 +84,7 @@ func (a *app) policyPreview(w http.ResponseWriter, r *http.Request) error {
 
 func (a *app) loadPolicy(r *http.Request, setting, verdict string) (*policyPage, error) {
 	page := &policyPage{base: a.base(r, "House policy"), Chosen: verdict, NewID: newID().String(), Why: whyField("", nil)}
+	page.Why.Example = policyWhy
 	settings, err := a.policySettings(r)
 	if err != nil {
 		return nil, err
@@ -137,6 +141,7 @@ func (a *app) policySave(w http.ResponseWriter, r *http.Request) error {
 // refuse puts what is wrong beside the reason, the one field that is typed.
 func (p *policyPage) refuse(why string, faults db.FieldErrors) {
 	p.Why = whyField(why, nil)
+	p.Why.Example = policyWhy
 	for _, f := range faults {
 		fault := formFault{Text: f.Problem + "; " + f.Remedy}
 		if f.Field == "why" || f.Field == "note" {
