@@ -101,6 +101,9 @@ var Boards = &Entity[Board]{
 				return err
 			}
 		}
+		if err := boardHoldsDefects(ctx, tx, b); err != nil {
+			return err
+		}
 		return giveBoardCode(ctx, tx, b)
 	},
 	derive: func(ctx context.Context, tx pgx.Tx, b *Board) error {

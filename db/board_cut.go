@@ -117,7 +117,9 @@ func cutBoard(ctx context.Context, tx pgx.Tx, cut BoardCut, now time.Time) (CutB
 		return CutBoard{}, err
 	}
 	// Whoever wrote down a defect looked: what is left of the board is known.
-	board.LookedOver = board.LookedOver || len(defects) > 0
+	for _, d := range defects {
+		board.LookedOver = board.LookedOver || !strings.HasPrefix(d.Pattern, edgePattern)
+	}
 	out := CutBoard{}
 	for i, p := range cut.Pieces {
 		piece, err := cut.store(ctx, tx, board, p, Base{ID: alikeID(cut.ID, i), KeeperID: cut.Keeper, ReceivedAt: now})
@@ -194,14 +196,17 @@ func (c BoardCut) store(ctx context.Context, tx pgx.Tx, board Board, p BoardPiec
 // it, measured from its own corner.
 func clipDefects(ctx context.Context, tx pgx.Tx, defects []Defect, r grade.Rect, piece Board, from string) error {
 	alone := *Defects
-	alone.derive = nil
+	alone.derive, alone.prepare = nil, nil
 	for _, d := range defects {
 		in := d.Grade().Rect().Intersect(r)
 		if in.Empty() {
 			continue
 		}
 		d.Base = Base{ID: derivedID("defect", piece.ID.String()+d.ID.String()), KeeperID: piece.KeeperID, ReceivedAt: piece.ReceivedAt}
-		d.Board, d.Pattern = RefTo(piece.ID), ""
+		d.Board = RefTo(piece.ID)
+		if !strings.HasPrefix(d.Pattern, edgePattern) {
+			d.Pattern = "" // nails of a piece are taken back one by one
+		}
 		d.X, d.Y, d.DX, d.DY = in.X-r.X, in.Y-r.Y, in.DX, in.DY
 		if d.Depth >= piece.Thickness { // planed thinner, it shows on both faces
 			d.Face, d.Depth = string(grade.Both), 0

@@ -54,42 +54,19 @@ var Defects = &Entity[Defect]{
 		{Name: "note", Aliases: []string{"notes", "comments"}, SQL: "note", Ptr: func(d *Defect) any { return &d.Note }, Codec: textCodec{max: 10000, long: true}},
 		{Name: "pattern", Help: "The same in all defects that were put on as one, so that one undo takes them back.", SQL: "pattern", Ptr: func(d *Defect) any { return &d.Pattern }, Codec: textCodec{max: 60}},
 	},
-	prepare: defectOnBoard,
+	prepare: func(ctx context.Context, tx pgx.Tx, d *Defect) error { return defectOnce(ctx, tx, d) },
 	derive: func(ctx context.Context, tx pgx.Tx, d *Defect) error {
+		if err := defectOnBoard(ctx, tx, d); err != nil {
+			return err
+		}
 		var lot uuid.UUID
 		if err := tx.QueryRow(ctx, "SELECT lot_id FROM board WHERE id = $1", d.Board.ID).Scan(&lot); err != nil {
 			return notFound(err, "board")
 		}
 		return deriveLotAndPickup(ctx, tx, lot)
 	},
-	batch: func(_ context.Context, run *importRun, rows []*staged[Defect]) error {
-		return defectsFit(run, rows)
-	},
+	batch: defectsFit,
 	identity: func(d *Defect) string {
 		return strings.Join([]string{d.Board.ID.String(), d.Kind, d.Face, fmt.Sprint(int64(d.X), int64(d.Y), int64(d.DX), int64(d.DY)), d.Note}, "\x1f")
 	},
-}
-
-// defectOnBoard refuses a defect that lies off its board.
-func defectOnBoard(ctx context.Context, tx pgx.Tx, d *Defect) error {
-	var length, width wood.Length
-	err := tx.QueryRow(ctx, "SELECT length_nm, width_nm FROM board WHERE id = $1", d.Board.ID).Scan(&length, &width)
-	if err != nil {
-		return notFound(err, "board")
-	}
-	if f := offBoard(d, length, width); f != nil {
-		return FieldErrors{f}
-	}
-	return nil
-}
-
-// offBoard returns the fault of a defect that reaches past its board.
-func offBoard(d *Defect, length, width wood.Length) *FieldError {
-	switch {
-	case d.X+d.DX > length:
-		return &FieldError{Field: "x", Value: exactLength(d.X), Problem: "puts the defect past the end of the board (" + exactLength(length) + ")", Remedy: "measure from the left end"}
-	case d.Y+d.DY > width:
-		return &FieldError{Field: "y", Value: exactLength(d.Y), Problem: "puts the defect past the far edge of the board (" + exactLength(width) + ")", Remedy: "measure from the near edge"}
-	}
-	return nil
 }

@@ -60,9 +60,12 @@ type lotState struct {
 
 // boardState is a board with its own live findings and defects.
 type boardState struct {
-	id        uuid.UUID
-	parent    uuid.NullUUID
-	wood      grade.Board
+	id     uuid.UUID
+	parent uuid.NullUUID
+	wood   grade.Board
+	// marked says that somebody wrote a defect down, other than an edge that
+	// came with the board's entry.
+	marked    bool
 	findings  []screen.Finding
 	judgement screen.Judgement
 	usable    grade.Usable

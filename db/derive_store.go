@@ -2,6 +2,7 @@ package db
 
 import (
 	"context"
+	"strings"
 
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
@@ -76,7 +77,7 @@ func (w *woodOf) readFindings(ctx context.Context, tx pgx.Tx, ids []uuid.UUID) e
 }
 
 func (w *woodOf) readDefects(ctx context.Context, tx pgx.Tx, ids []uuid.UUID) error {
-	rows, err := tx.Query(ctx, `SELECT d.board_id, d.kind, d.face, d.x_nm, d.y_nm, d.dx_nm, d.dy_nm, d.depth_nm, d.metal
+	rows, err := tx.Query(ctx, `SELECT d.board_id, d.kind, d.face, d.x_nm, d.y_nm, d.dx_nm, d.dy_nm, d.depth_nm, d.metal, d.pattern
 		FROM defect d JOIN board b ON b.id = d.board_id
 		WHERE b.lot_id = ANY($1) AND b.struck_at IS NULL AND d.struck_at IS NULL ORDER BY d.id`, ids)
 	if err != nil {
@@ -84,8 +85,10 @@ func (w *woodOf) readDefects(ctx context.Context, tx pgx.Tx, ids []uuid.UUID) er
 	}
 	var d grade.Defect
 	var board uuid.UUID
-	_, err = pgx.ForEachRow(rows, []any{&board, (*string)(&d.Kind), (*string)(&d.Face), &d.X, &d.Y, &d.DX, &d.DY, &d.Depth, &d.Metal}, func() error {
+	var pattern string
+	_, err = pgx.ForEachRow(rows, []any{&board, (*string)(&d.Kind), (*string)(&d.Face), &d.X, &d.Y, &d.DX, &d.DY, &d.Depth, &d.Metal, &pattern}, func() error {
 		b := w.boards[board]
+		b.marked = b.marked || !strings.HasPrefix(pattern, edgePattern)
 		b.wood.Defects = append(b.wood.Defects, d)
 		return nil
 	})
@@ -107,7 +110,7 @@ func (w *woodOf) storeBoards(ctx context.Context, tx pgx.Tx) error {
 			}
 			ids, verdicts, stops = append(ids, b.id), append(verdicts, string(b.judgement.Verdict)), append(stops, b.judgement.OwnershipStop)
 			gross, usable = append(gross, b.gross), append(usable, float64(b.usable.Clear))
-			mapped, reasons = append(mapped, b.wood.Known()), append(reasons, string(why))
+			mapped, reasons = append(mapped, b.wood.Mapped || b.marked), append(reasons, string(why))
 		}
 	}
 	_, err := tx.Exec(ctx, `UPDATE board b SET verdict = v.verdict, ownership_stop = v.stop, gross_m3 = v.gross, usable_m3 = v.usable,

@@ -57,6 +57,9 @@ var Findings = &Entity[Finding]{
 	},
 	prepare: func(ctx context.Context, tx pgx.Tx, f *Finding) error { return boardOfLot(ctx, tx, f.Board, f.Lot) },
 	derive: func(ctx context.Context, tx pgx.Tx, f *Finding) error {
+		if err := findingOfMetal(ctx, tx, f); err != nil {
+			return err
+		}
 		return deriveLotAndPickup(ctx, tx, f.Lot.ID)
 	},
 	batch: func(_ context.Context, run *importRun, rows []*staged[Finding]) error {

@@ -169,15 +169,3 @@ func findingsFit(run *importRun, rows []*staged[Finding]) error {
 	}
 	return nil
 }
-
-// defectsFit refuses defects that lie off their board.
-func defectsFit(run *importRun, rows []*staged[Defect]) error {
-	for _, s := range rows {
-		b := s.targets["board"]
-		run.lots.add(b.LotID)
-		if f := offBoard(&s.rec, b.Length, b.Width); f != nil {
-			s.fail(run, f)
-		}
-	}
-	return nil
-}

@@ -4,9 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"strconv"
 
-	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
 )
 
@@ -91,38 +89,4 @@ func nested(err error, lot, finding int) error {
 		return &NestedError{Lot: lot, Finding: finding, Faults: faults}
 	}
 	return err
-}
-
-// AddBoards stores n boards alike in one transaction and returns them with
-// their codes. Their ids follow from like's, where it has one: the same call
-// twice adds nothing.
-func (s *Store) AddBoards(ctx context.Context, like Board, n int) ([]Board, error) {
-	out := make([]Board, 0, n)
-	err := s.Tx(ctx, func(tx pgx.Tx) error {
-		out = out[:0]
-		bulk := *Boards
-		bulk.derive = nil // once for all of them, below
-		for i := range n {
-			b := like
-			b.Base = s.fresh(Base{ID: alikeID(like.ID, i), KeeperID: like.KeeperID})
-			if _, err := bulk.insert(ctx, tx, &b); err != nil {
-				return err
-			}
-			out = append(out, b)
-		}
-		if n == 0 {
-			return nil
-		}
-		return Boards.derive(ctx, tx, &out[0])
-	})
-	return out, err
-}
-
-// alikeID makes the id of the i-th of several entries that came in one form
-// from the form's own id; without one it leaves the id open.
-func alikeID(form uuid.UUID, i int) uuid.UUID {
-	if form == uuid.Nil {
-		return uuid.Nil
-	}
-	return uuid.NewSHA1(form, []byte(strconv.Itoa(i)))
 }
