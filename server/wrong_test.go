@@ -67,7 +67,7 @@ var wrongValues = map[string][]wrong{
 			{"left_stack", "soon", "not a day"}, {"left_stack", "2026-03-20", "not happened"},
 			{"species_guess", "pine", "share"}, {"species_guess", "unobtainium 50", "species table"}, {"species_guess", "pine_scots 60; spruce_norway 60", "add up"},
 			{"stack", "No Such Stack", "no stack"}, {"stack", long(301), "too long"},
-			{"state", "eaten", "not a known choice"}, {"metal", "perhaps", "not a known choice"},
+			{"state", "eaten", "not a known choice"}, {"metal", "perhaps", "not a known choice"}, {"looked_over", "perhaps", "neither yes nor no"},
 		}, wrongText("label", 100), wrongText("place", 200), wrongText("notes", 10000)),
 	"policy": join(
 		[]wrong{
@@ -109,8 +109,8 @@ var wrongValues = map[string][]wrong{
 			{"board", "", "missing"}, {"board", "ZZZZZ-1", "no board"}, {"kind", "", "missing"}, {"kind", "hole", "not a known choice"}, {"face", "left", "not a known choice"},
 			{"x", "-1", "5 1/2 in"}, {"x", "48", "past the end"}, {"x", "start", "5 1/2 in"}, {"y", "5 1/2", "past the far edge"}, {"y", "edge", "5 1/2 in"},
 			{"dx", "", "missing"}, {"dx", "0", "zero"}, {"dx", "9000000 km", "5 1/2 in"}, {"dy", "", "missing"}, {"dy", "0", "zero"}, {"dy", "wide", "5 1/2 in"},
-			{"metal", "rusty", "neither yes nor no"},
-		}, wrongText("note", 10000)),
+			{"metal", "rusty", "neither yes nor no"}, {"depth", "deep", "5 1/2 in"}, {"depth", "1", "more than the board is thick"},
+		}, wrongText("note", 10000), wrongText("pattern", 60)),
 	"reading": join(
 		[]wrong{
 			{"board", "", "missing"}, {"board", "ZZZZZ-1", "no board"},
