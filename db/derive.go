@@ -36,6 +36,7 @@ type woodOf struct {
 	byID   map[uuid.UUID]*lotState
 	boards map[uuid.UUID]*boardState
 	policy screen.Policy
+	usable usableVolumes
 }
 
 // options judge without a date: a verdict that is stored must not depend on
@@ -88,6 +89,9 @@ func deriveLots(ctx context.Context, tx pgx.Tx, ids []uuid.UUID) error {
 	if w.policy, err = readPolicy(ctx, tx); err != nil {
 		return err
 	}
+	if w.usable.widths, err = readWidths(ctx, tx); err != nil {
+		return err
+	}
 	for _, l := range w.lots {
 		if err := w.judge(l); err != nil {
 			return err
@@ -129,7 +133,7 @@ func (w *woodOf) judge(l *lotState) error {
 			b.judgement = screen.JudgeBoard(l.findings, own, opts)
 		}
 		b.gross = float64(wood.VolumeOf(b.wood.Thickness, b.wood.Width, b.wood.Length))
-		usable, err := grade.UsableVolume(b.wood, usableOptions(b.judgement.Verdict))
+		usable, err := w.usable.of(b.wood, b.judgement.Verdict)
 		if err != nil {
 			return fmt.Errorf("usable volume of board %s: %w", b.id, err)
 		}
@@ -137,17 +141,6 @@ func (w *woodOf) judge(l *lotState) error {
 	}
 	l.sum()
 	return nil
-}
-
-// usableOptions counts only parts that bees do not touch for wood that may
-// serve outside alone, and every part of the house for all other wood: what a
-// board on hold could make is known before it is freed.
-func usableOptions(v screen.Verdict) grade.UsableOptions {
-	opts := grade.HouseOptions()
-	if v == screen.Outside {
-		opts.Zone = grade.Outside
-	}
-	return opts
 }
 
 // inherited returns the findings of a board and of every board it was cut from.
