@@ -41,6 +41,8 @@ var bookParts = []struct{ kind, text string }{
 	{"pickup", "to_char(t.day, 'YYYY-MM-DD') || ' ' || (SELECT s.name FROM source s WHERE s.id = t.source_id) || CASE WHEN t.empty THEN ', came home empty' ELSE '' END"},
 	{"lot", "t.code || ', ' || t.count || ' ' || t.kind"},
 	{"stack", "t.name || ', stickered ' || to_char(t.stickered, 'YYYY-MM-DD')"},
+	{"climate", "t.place || ', ' || trim(to_char(to_date(t.month::text, 'MM'), 'Month')) || coalesce(' ' || to_char(t.first_day, 'YYYY'), ', usual')"},
+	{"move", "(SELECT s.name FROM stack s WHERE s.id = t.stack_id) || ' to ' || t.place || ', ' || to_char(t.day, 'YYYY-MM-DD')"},
 	{"board", "t.code"},
 	{"finding", "(SELECT l.code FROM lot l WHERE l.id = t.lot_id) || ': ' || t.kind || ' ' || left(t.value, 120)"},
 	{"defect", "(SELECT b.code FROM board b WHERE b.id = t.board_id) || ': ' || t.kind"},

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
 
 	"skepwood/analytics/moisture"
 )
@@ -111,6 +112,26 @@ func (c optionalDayCodec) print(src any, env Env) string {
 // taken out of it are gone from it.
 func (s *Store) StackBoards(ctx context.Context, stack uuid.UUID) ([]StockBoard, error) {
 	return s.stockBoards(ctx, "WHERE b.stack_id = $1 AND b.struck_at IS NULL AND b.state = 'rack' AND b.left_stack IS NULL ORDER BY b.code COLLATE \"C\"", stack)
+}
+
+// StackLayers returns the layer of each live board of a stack whose layer is
+// known, counted from the bottom.
+func (s *Store) StackLayers(ctx context.Context, stack uuid.UUID) (map[uuid.UUID]int, error) {
+	rows, err := s.pool.Query(ctx, `SELECT id, layer FROM board WHERE stack_id = $1 AND layer IS NOT NULL AND struck_at IS NULL`, stack)
+	if err != nil {
+		return nil, fmt.Errorf("read the layers of a stack: %w", err)
+	}
+	out := make(map[uuid.UUID]int)
+	var id uuid.UUID
+	var layer int
+	_, err = pgx.ForEachRow(rows, []any{&id, &layer}, func() error { out[id] = layer; return nil })
+	return out, err
+}
+
+// BoardsTakenOut returns the live boards that once lay in a stack and were taken
+// out of it, the last to leave first.
+func (s *Store) BoardsTakenOut(ctx context.Context, stack uuid.UUID) ([]Board, error) {
+	return Boards.list(ctx, s.pool, "WHERE t.stack_id = $1 AND t.struck_at IS NULL AND t.left_stack IS NOT NULL ORDER BY t.left_stack DESC, t.code", stack)
 }
 
 // StackReadings returns the live readings of a stack's boards that were taken

@@ -36,6 +36,8 @@ func (b *bench) visits() []visit {
 		{name: "drive", path: "/drive"}, {name: "round", path: "/round"}, {name: "lookback", path: "/lookback"},
 		{name: "holds", path: "/holds"}, {name: "mark", path: "/marks?text=IPPC+%3FS-10%3F3+H%3F"}, {name: "card", path: "/marks/card"},
 		{name: "rules", path: "/rules"}, {name: "policy", path: "/rules/policy?setting=S04&verdict=never"}, {name: "desk", path: "/desk"},
+		{name: "places", path: "/drying/places"}, {name: "place", path: "/drying/place?name=lean-to"}, {name: "new place", path: "/drying/place?name=attic"}, {name: "refused months", path: "/drying/place?name=attic", taps: []string{"Save the months"}},
+		{name: "guess", path: "/guess"}, {name: "guess of a board", path: "/guess?board=" + b.first(db.Boards).ID.String()}, {name: "refused guess", path: "/guess?mass=heavy", status: 422},
 		{name: "species list", path: "/species"}, {name: "species", path: "/species/pine_eastern_white"},
 		{name: "settings", path: "/settings"}, {name: "import", path: "/import"}, {name: "not found", path: "/nowhere", status: 404},
 		{name: "refused pickup", path: "/pickups/new", taps: []string{"Add another lot", "Log this pickup"}},

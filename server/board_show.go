@@ -24,7 +24,9 @@ type boardPage struct {
 	Senses      []senseForm
 	DefectForm  form
 	ReadingForm form
-	NewID       string
+	// Question is what is odd about the reading just typed.
+	Question readingQuestion
+	NewID    string
 }
 
 func (a *app) boardShow(w http.ResponseWriter, r *http.Request) error {
@@ -39,11 +41,8 @@ func (a *app) boardShow(w http.ResponseWriter, r *http.Request) error {
 	return a.show(w, "board_show", page)
 }
 
-// Columns of the small forms on a board's page.
-var (
-	defectColumns  = []string{"kind", "face", "x", "y", "dx", "dy", "metal", "note"}
-	readingColumns = []string{"raw", "method", "temperature", "setting", "place", "taken", "note"}
-)
+// defectColumns are the fields of the small form for a defect.
+var defectColumns = []string{"kind", "face", "x", "y", "dx", "dy", "metal", "note"}
 
 func (a *app) loadBoard(r *http.Request, id uuid.UUID) (*boardPage, error) {
 	ctx := r.Context()
@@ -95,12 +94,6 @@ func (a *app) judgeBoard(ctx context.Context, page *boardPage) error {
 func (a *app) defectCreate(w http.ResponseWriter, r *http.Request) error {
 	return a.boardPart(w, r, boardPart{kind: db.Defects, prefix: "defect-", columns: defectColumns,
 		put: func(p *boardPage, f form) { p.DefectForm = f }})
-}
-
-// readingCreate adds one moisture reading to a board.
-func (a *app) readingCreate(w http.ResponseWriter, r *http.Request) error {
-	return a.boardPart(w, r, boardPart{kind: db.Readings, prefix: "reading-", columns: readingColumns,
-		put: func(p *boardPage, f form) { p.ReadingForm = f }})
 }
 
 // boardPart is a kind of entry that is added on a board's page.

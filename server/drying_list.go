@@ -83,7 +83,7 @@ func readyWords(d *db.DryingStack) string {
 	dates := d.Dates
 	switch dates.State {
 	case moisture.StateNever:
-		return "never at this humidity: " + drierPlace(d.Cover)
+		return "never at this humidity: " + drierPlace(d.Under)
 	case moisture.StateReached:
 		if dates.Likely.IsZero() {
 			return "likely reached; probe it before you trust it"
@@ -136,7 +136,7 @@ func dueWords(d *db.DryingStack, now time.Time) (string, bool) {
 	case d.Posterior == nil:
 		return "take the first round of readings", true
 	case d.Dates.State == moisture.StateNever:
-		return drierPlace(d.Cover), true
+		return drierPlace(d.Under), true
 	case !d.Next.After(now) && d.Dates.State == moisture.StateReached:
 		return "probe it: it is likely ready", true
 	case !d.Next.After(now):

@@ -69,7 +69,7 @@ func TestStackIsPutUpFilledAndRead(t *testing.T) {
 	require.Equal(t, before+2, b.count(db.Readings))
 	b.stored(address+"/readings", filled)
 	require.Equal(t, before+2, b.count(db.Readings), "the same round twice is one round")
-	for _, says := range []string{"not before", "by", "Wood handbook", "80 %", "Probe 2 boards of 2", "Not yet", "Moisture now"} {
+	for _, says := range []string{"not before", "by", "Wood handbook", "80 %", "2 boards were read in the last ten days", "Not yet", "Moisture now"} {
 		require.Contains(t, p.mainText(), says)
 	}
 }

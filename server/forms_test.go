@@ -42,7 +42,7 @@ func (w wood) forms() []sheet {
 		{name: "defect", page: board, action: board + "/defects", kind: "defect", prefix: "defect-", good: []string{"defect-kind", "knot", "defect-dx", "1", "defect-dy", "1"},
 			fields: []string{"kind", "face", "x", "y", "dx", "dy", "metal", "note"}},
 		{name: "reading", page: board, action: board + "/readings", kind: "reading", prefix: "reading-", good: []string{"reading-raw", "12"},
-			fields: []string{"raw", "method", "temperature", "setting", "place", "taken", "note"}},
+			fields: []string{"raw", "method", "temperature", "setting", "place", "mass", "dry_mass", "taken", "note"}},
 		{name: "units", page: "/settings", action: "/settings/units", kind: "keeper", fields: columns(db.Keepers)},
 		{name: "figure", page: "/settings", action: "/settings/figures", kind: "setting", prefix: "figure-",
 			good: []string{"figure-name", db.HourValue, "figure-valid_from", "2026-01-05", "figure-amount", "12"}, fields: columns(db.Settings)},

@@ -78,6 +78,10 @@ var doneWords = map[string]string{
 	"struck":    "Struck through. It stays readable in the Book.",
 	"restored":  "Restored.",
 	"saved":     "Saved.",
+	"moved":     "Moved. From that day it dries in the air of its new place.",
+	"out":       "Taken out. What was read while it lay there still counts for the stack.",
+	"down":      "Taken down. How fast it dried teaches the other stacks.",
+	"guessed":   "Put down on the board.",
 	"revoked":   "Revoked. The address no longer works.",
 }
 
@@ -99,7 +103,7 @@ func loadPages(assets *static) (*pages, error) {
 		if strings.HasPrefix(name, "_") {
 			continue
 		}
-		set, err := template.New("_layout.html").Funcs(templateFuncs(assets)).Funcs(worthFuncs()).ParseFS(templateFiles, "templates/_*.html", file)
+		set, err := template.New("_layout.html").Funcs(templateFuncs(assets)).Funcs(worthFuncs()).Funcs(moistureFuncs()).ParseFS(templateFiles, "templates/_*.html", file)
 		if err != nil {
 			return nil, fmt.Errorf("read the template %s: %w", name, err)
 		}

@@ -78,6 +78,7 @@ func (a *app) routes(r chi.Router) {
 	get("/charts/fate.{format}", a.chartFate)
 	get("/charts/value.{format}", a.chartValue)
 	a.worthRoutes(get, post)
+	a.dryingRoutes(get, post)
 
 	r.NotFound(a.handle(func(http.ResponseWriter, *http.Request) error {
 		return &statusError{http.StatusNotFound, "There is no such page in the book."}

@@ -2,12 +2,9 @@ package server
 
 import (
 	"fmt"
-	"hash/fnv"
 	"net/http"
 	"strconv"
 	"time"
-
-	"github.com/google/uuid"
 
 	"skepwood/analytics/moisture"
 	"skepwood/charts"
@@ -19,37 +16,25 @@ import (
 type stackPage struct {
 	base
 	stackLine
-	Boards    []db.StockBoard
+	Boards []db.StockBoard
+	// TakenOut are boards that lay in it.
+	TakenOut  []db.Board
 	Readiness *moisture.Readiness
 	Plan      *probing
 	History   []db.History
-	Codes     field
+	// MoveHistory is what was corrected about its moves.
+	MoveHistory []db.History
+	Codes       field
+	Layer       field
+	// Changes are the forms for moving it, taking boards out and taking it down.
+	Changes stackChanges
+	// StackSteps are the corrections of each board's newest reading.
+	StackSteps []stepsView
 	// FillFaults are about the boards put into it.
 	FillFaults []formFault
 	Round      readingRound
 	NewID      string
 }
-
-// probing is how many boards to read before the stack is trusted, and which.
-type probing struct {
-	moisture.Plan
-	Picks []pick
-}
-
-// pick is a board to read and why.
-type pick struct {
-	Board  db.StockBoard
-	Reason string
-}
-
-// The demand on a stack: at most one board in ten may be too wet, shown with
-// 90 %. Common practice, no source.
-const (
-	wetShare        = 0.1
-	wetConfidence   = 0.9
-	mostPlanned     = 2000
-	boardsPerScreen = 20
-)
 
 func (a *app) stackShow(w http.ResponseWriter, r *http.Request) error {
 	page, err := a.loadStack(r)
@@ -70,80 +55,46 @@ func (a *app) loadStack(r *http.Request) (*stackPage, error) {
 	if err != nil {
 		return nil, err
 	}
-	page := &stackPage{base: a.base(r, d.Name), stackLine: newStackLine(d, now), NewID: newID().String(), Codes: codesField("", "")}
+	page := &stackPage{base: a.base(r, d.Name), stackLine: newStackLine(d, now), NewID: newID().String(), Codes: codesField("", ""), Layer: layerField("", "")}
+	page.Changes = newStackChanges(page.Env)
 	if page.Boards, err = a.store.StackBoards(ctx, id); err != nil {
+		return nil, err
+	}
+	if page.TakenOut, err = a.store.BoardsTakenOut(ctx, id); err != nil {
 		return nil, err
 	}
 	if page.History, err = a.store.HistoryOf(ctx, "stack", id); err != nil {
 		return nil, err
 	}
-	if err := page.plan(now); err != nil {
+	if page.MoveHistory, err = a.moveHistory(ctx, page.Moves); err != nil {
+		return nil, err
+	}
+	if err := a.planStack(ctx, page, now); err != nil {
+		return nil, err
+	}
+	if err := a.loadSteps(ctx, page); err != nil {
 		return nil, err
 	}
 	page.Round = newReadingRound(page, r.URL.Query().Get("from"))
 	return page, nil
 }
 
-// plan works out the probing plan and asks whether the stack is ready by it.
-func (p *stackPage) plan(now time.Time) error {
-	if len(p.Boards) == 0 || len(p.Boards) > mostPlanned {
-		return nil
-	}
-	plan, err := moisture.NewPlan(moisture.PlanInput{Boards: len(p.Boards), Share: wetShare, Confidence: wetConfidence})
-	if err != nil {
-		return err
-	}
-	p.Plan = &probing{Plan: plan}
-	byID := make(map[string]db.StockBoard, len(p.Boards))
-	var candidates []moisture.Candidate
-	for _, b := range p.Boards {
-		byID[b.ID.String()] = b
-		candidates = append(candidates, moisture.Candidate{BoardID: b.ID.String(), LotID: b.LotID.String(), ThicknessMM: b.Thickness.Millimetres()})
-	}
-	picks, err := moisture.Choose(candidates, plan.Shortest.Probes, probingSeed(p.ID, now))
-	if err != nil {
-		return err
-	}
-	for _, c := range picks {
-		p.Plan.Picks = append(p.Plan.Picks, pick{byID[c.BoardID], c.Reason})
-	}
-	obs := make([]moisture.Obs, 0, len(p.Obs))
-	for _, o := range p.Obs {
-		if _, here := byID[o.BoardID]; here && !o.At.After(now) {
-			obs = append(obs, o)
-		}
-	}
-	ready, err := moisture.Ready(moisture.ReadyInput{Target: p.Target, Obs: obs, Boards: len(p.Boards), Probes: plan.Shortest.Probes, Now: now})
-	if err != nil {
-		return err
-	}
-	p.Readiness = &ready
-	return nil
-}
-
-// probingSeed makes one day's choice of boards the same however often the
-// page is opened.
-func probingSeed(id uuid.UUID, now time.Time) uint64 {
-	h := fnv.New64a()
-	_, _ = h.Write(id[:])
-	_, _ = h.Write([]byte(now.UTC().Format(time.DateOnly)))
-	return h.Sum64()
-}
-
 // stackNewPage asks for a new stack.
 type stackNewPage struct {
 	base
-	Form  form
-	NewID string
+	// Targets are the moistures to choose from, with where they come from.
+	Targets []moisture.Target
+	Form    form
+	NewID   string
 }
 
 func (a *app) stackNew(w http.ResponseWriter, r *http.Request) error {
-	page := &stackNewPage{base: a.base(r, "New stack"), NewID: newID().String()}
+	page := &stackNewPage{base: a.base(r, "New stack"), NewID: newID().String(), Targets: moisture.Targets()}
 	today := page.Env.Now
 	if page.Env.Zone != nil {
 		today = today.In(page.Env.Zone)
 	}
-	page.Form = newForm(db.Stacks.Info(), "", map[string]string{"stickered": today.Format(time.DateOnly), "cover": "roof"}, nil)
+	page.Form = newForm(db.Stacks.Info(), "", map[string]string{"stickered": today.Format(time.DateOnly), "cover": "roof", "zone": "outside", "season": "any", "region": "usual"}, nil)
 	return a.show(w, "stack_new", page)
 }
 
@@ -151,7 +102,7 @@ func (a *app) stackCreate(w http.ResponseWriter, r *http.Request) error {
 	if err := parseForm(r); err != nil {
 		return err
 	}
-	page := &stackNewPage{base: a.base(r, "New stack"), NewID: formID(r, "id").String()}
+	page := &stackNewPage{base: a.base(r, "New stack"), NewID: formID(r, "id").String(), Targets: moisture.Targets()}
 	values := readValues(r, db.Stacks.Info(), "")
 	entry, err := db.Stacks.Add(r.Context(), a.store, db.Base{ID: formID(r, "id"), KeeperID: page.Keeper.ID}, values, page.Env)
 	if err != nil {
@@ -169,6 +120,10 @@ func codesField(value, problem string) field {
 	return field{ColumnInfo: db.ColumnInfo{Name: "codes", Label: "Boards or whole lots, by their codes", Example: "K7MWX-3 K7MWX-4, or K7MWX", Required: true}, ID: "codes", Value: value, Error: problem}
 }
 
+func layerField(value, problem string) field {
+	return field{ColumnInfo: db.ColumnInfo{Name: "layer", Label: "Layer they lie in", Help: "Counted from the bottom; empty where you do not know.", Example: "4", InputMode: "numeric"}, ID: "layer", Value: value, Error: problem}
+}
+
 // stackFill puts boards into the stack.
 func (a *app) stackFill(w http.ResponseWriter, r *http.Request) error {
 	if err := parseForm(r); err != nil {
@@ -178,8 +133,8 @@ func (a *app) stackFill(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	codes := r.PostFormValue("codes")
-	_, err = a.store.FillStack(r.Context(), db.Edit{ID: page.ID, Keeper: page.Keeper.ID, Env: page.Env}, codes, r.PostFormValue("layer"))
+	codes, layer := r.PostFormValue("codes"), r.PostFormValue("layer")
+	_, err = a.store.FillStack(r.Context(), db.Edit{ID: page.ID, Keeper: page.Keeper.ID, Env: page.Env}, codes, layer)
 	if err == nil {
 		return seeOther(w, r, "/stacks/"+page.ID.String()+"?done=added#boards-here")
 	}
@@ -191,8 +146,13 @@ func (a *app) stackFill(w http.ResponseWriter, r *http.Request) error {
 	if f := faults.For("codes"); f != nil {
 		problem = f.Problem + "; " + f.Remedy
 	}
-	page.Codes = codesField(codes, problem)
+	page.Codes, page.Layer = codesField(codes, problem), layerField(layer, "")
 	page.FillFaults = []formFault{{ID: "codes", Text: page.Codes.Label + " " + problem}}
+	if f := faults.For("layer"); f != nil {
+		problem = f.Problem + "; " + f.Remedy
+		page.Codes, page.Layer = codesField(codes, ""), layerField(layer, problem)
+		page.FillFaults = []formFault{{ID: "layer", Text: page.Layer.Label + " " + problem}}
+	}
 	return a.render(w, http.StatusUnprocessableEntity, "stack_show", page)
 }
 
