@@ -38,19 +38,18 @@ const rankSeed = 1
 // expect fits the model to the trips and answers for every source. Where that
 // cannot be done, Why says so in words and the plain figures stand alone.
 func (r *Ranking) expect(day time.Time, sources []Source) {
-	opts := yield.Options{Today: day, Prices: r.Prices, Seed: rankSeed}
 	for _, s := range sources {
 		known := yield.Source{ID: s.ID.String(), Kind: s.Kind}
 		if s.DistanceM != nil {
 			known.Miles = *s.DistanceM / metresPerMile
 		}
-		opts.Sources = append(opts.Sources, known)
+		r.places = append(r.places, known)
 	}
-	if len(opts.Sources) == 0 {
+	if len(r.places) == 0 {
 		r.Why = "The book has no source yet."
 		return
 	}
-	model, err := yield.Fit(r.Trips, opts)
+	model, err := r.fit(day)
 	if err != nil {
 		r.Why = "What to expect next cannot be said: " + r.Named(err.Error()) + "."
 		return
@@ -65,6 +64,28 @@ func (r *Ranking) expect(day time.Time, sources []Source) {
 	for i := range r.Sources {
 		r.Sources[i].Answer = place[r.Sources[i].ID.String()]
 	}
+}
+
+// fit learns from the trips about the places of the book and others.
+func (r *Ranking) fit(day time.Time, others ...yield.Source) (*yield.Model, error) {
+	return yield.Fit(r.Trips, yield.Options{Today: day, Prices: r.Prices, Seed: rankSeed, Sources: append(slices.Clone(r.places), others...)})
+}
+
+// With returns the outlook's model with a place that is not in the book as one
+// more choice. It must not be called where Next is nil; the error is that of
+// yield.Fit.
+func (r *Ranking) With(other yield.Source) (*yield.Model, error) { return r.fit(r.Next.Day, other) }
+
+// Kinds returns the kinds of business of the sources, each once, in order.
+func (r *Ranking) Kinds() []string {
+	var kinds []string
+	for _, s := range r.Sources {
+		if s.Kind != "" {
+			kinds = append(kinds, s.Kind)
+		}
+	}
+	slices.Sort(kinds)
+	return slices.Compact(kinds)
 }
 
 // NameAnswers puts the names of sources in place of their ids in every sentence

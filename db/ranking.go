@@ -33,6 +33,8 @@ type Ranking struct {
 	Trips []yield.Pickup
 	// Prices are the dated figures they were valued with.
 	Prices yield.Prices
+	// places are the live sources as the analysis takes them.
+	places []yield.Source
 	// Next is the outlook on drives to come; where there is none it is nil, and
 	// Why says so in a sentence.
 	Next *Outlook

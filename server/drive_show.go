@@ -1,11 +1,10 @@
 package server
 
 import (
-	"fmt"
+	"html/template"
 	"math"
 	"net/http"
 	"strconv"
-	"strings"
 
 	"skepwood/analytics/yield"
 	"skepwood/db"
@@ -22,17 +21,33 @@ type drivePage struct {
 	Choices []driveChoice
 	// Asked says that other figures were typed; Moves and Flips answer them.
 	Asked bool
+	// Query repeats the question for the sheet.
+	Query template.URL
 	Moves []driveMove
 	Flips []string
+	// Horizon is how many drives are left in the season.
+	Horizon int
 	// First and Second lead the ranking of today.
 	First, Second string
 }
 
 // driveChoice is one choice with the answer it rests on, nil for staying home.
+// Source is nil for a place that is not in the book, too.
 type driveChoice struct {
 	yield.Choice
 	Source *db.RankedSource
 	Answer *yield.Answer
+}
+
+// Name is what the choice is called.
+func (c driveChoice) Name() string {
+	switch {
+	case c.Home:
+		return "Stay home"
+	case c.Source == nil:
+		return c.SourceID
+	}
+	return c.Source.Name
 }
 
 // driveMove is a source that changed its place.
@@ -50,22 +65,41 @@ func (a *app) driveShow(w http.ResponseWriter, r *http.Request) error {
 	if page.Ranking.Next == nil {
 		return a.show(w, "drive_show", page)
 	}
-	model := page.Ranking.Next.Model
-	terms, faults := readTerms(r, model.Terms())
-	page.Form = newForm(termColumns(page.Env.Currency), "", termValues(r, model.Terms()), faults)
+	asked, faults := page.ask(r)
 	if len(faults) > 0 {
 		page.fill(page.Ranking.Next.Answers)
 		return a.render(w, http.StatusUnprocessableEntity, "drive_show", page)
 	}
-	what, err := model.WhatIf(terms)
+	what, err := page.answer(asked)
 	if err != nil {
 		return err
 	}
-	page.Asked = terms != model.Terms()
-	page.Ranking.NameAnswers(what.After)
+	page.Asked = asked.differs(page.Ranking.Next.Model)
+	page.Query = template.URL(r.URL.Query().Encode()) //nolint:gosec // encoded anew: nothing but escaped pairs
 	page.fill(what.After)
 	page.compare(what)
 	return a.show(w, "drive_show", page)
+}
+
+// answer asks the model what was asked of the page, with sources by name.
+func (p *drivePage) answer(asked driveQuestion) (*yield.WhatIf, error) {
+	model := p.Ranking.Next.Model
+	if asked.place != nil {
+		var err error
+		if model, err = p.Ranking.With(*asked.place); err != nil {
+			return nil, err
+		}
+	}
+	model, err := model.Season(asked.drives)
+	if err != nil {
+		return nil, err
+	}
+	what, err := model.WhatIf(asked.terms)
+	if err != nil {
+		return nil, err
+	}
+	p.Ranking.NameAnswers(what.After)
+	return what, nil
 }
 
 // outlook is the ranking with its outlook, or in words why there is none.
@@ -81,6 +115,7 @@ func (a *app) outlook(r *http.Request, env db.Env) (*db.Ranking, string, error) 
 }
 
 func (p *drivePage) fill(answers *yield.Answers) {
+	p.Horizon = answers.Next.Horizon
 	byID := make(map[string]*yield.Answer, len(answers.Sources))
 	for i := range answers.Sources {
 		byID[answers.Sources[i].SourceID] = &answers.Sources[i]
@@ -121,89 +156,6 @@ func flipText(f yield.Flip, currency string) string {
 	return words[0] + " (now " + say(f.Now) + "): they change places at " + say(math.Round(f.At*unit*100)/100/unit) + "."
 }
 
-// termColumns are the figures that a person may change to see what if.
-func termColumns(currency string) []db.ColumnInfo {
-	return []db.ColumnInfo{
-		{Name: "mile", Label: "Cost of a mile, " + currency, InputMode: "decimal", Help: "Fuel and wear."},
-		{Name: "price", Label: "Price of a board foot bought instead, " + currency, InputMode: "decimal", Help: "Of wood usable inside."},
-		{Name: "hour", Label: "Worth of your hour, " + currency, InputMode: "decimal", Help: "0: the Saturday is the point."},
-		{Name: "lot", Label: "Minutes more for each lot", InputMode: "text", Help: "A saw instead of a bar: -10."},
-	}
-}
-
-// shownTerms are the figures that hold now, as the form shows them.
-func shownTerms(now yield.Terms) map[string]string {
-	unit := yield.MinorPerMajor(now.Currency)
-	return map[string]string{
-		"mile": trimmedNumber(now.Mile / unit), "price": trimmedNumber(now.Inside * yield.CubicMetresPerBoardFoot / unit),
-		"hour": trimmedNumber(now.Hour / unit), "lot": trimmedNumber(now.LotMinutes),
-	}
-}
-
-// termValues are the figures as typed, or those that hold now.
-func termValues(r *http.Request, now yield.Terms) map[string]string {
-	values := shownTerms(now)
-	for name := range values {
-		if typed := strings.TrimSpace(r.URL.Query().Get(name)); typed != "" {
-			values[name] = typed
-		}
-	}
-	return values
-}
-
-// trimmedNumber prints a number with up to four decimals.
-func trimmedNumber(v float64) string {
-	return strconv.FormatFloat(math.Round(v*1e4)/1e4, 'f', -1, 64)
-}
-
-// The dearest price that can be typed, in units of the currency.
-const dearest = 1e6
-
-// readTerms puts typed figures in place of those that hold now; one that reads
-// as it stands on the page is left exactly as it is.
-func readTerms(r *http.Request, now yield.Terms) (yield.Terms, db.FieldErrors) {
-	typed, shown := termValues(r, now), shownTerms(now)
-	terms, unit := now, yield.MinorPerMajor(now.Currency)
-	var faults db.FieldErrors
-	read := func(name string, low, high float64, set func(float64)) {
-		if typed[name] == shown[name] {
-			return
-		}
-		v, fault := readNumber(name, typed[name], low, high)
-		if fault != nil {
-			faults = append(faults, fault)
-			return
-		}
-		set(v)
-	}
-	read("mile", 0, dearest, func(v float64) { terms.Mile = v * unit })
-	read("price", 0, dearest, func(v float64) {
-		inside := v * unit / yield.CubicMetresPerBoardFoot
-		if now.Inside > 0 {
-			terms.Outside *= inside / now.Inside
-		} else {
-			terms.Outside = inside
-		}
-		terms.Inside = inside
-	})
-	read("hour", 0, dearest, func(v float64) { terms.Hour = v * unit })
-	read("lot", -yield.MaxMinutes, yield.MaxMinutes, func(v float64) { terms.LotMinutes = v })
-	return terms, faults
-}
-
-// readNumber reads a number between two bounds; a comma may stand for the
-// decimal point.
-func readNumber(name, text string, low, high float64) (float64, *db.FieldError) {
-	v, err := strconv.ParseFloat(strings.Replace(strings.TrimSpace(text), ",", ".", 1), 64)
-	if err != nil || math.IsNaN(v) {
-		return 0, &db.FieldError{Field: name, Value: text, Problem: "is not a number", Remedy: "enter digits, such as 12.5"}
-	}
-	if v < low || v > high {
-		return 0, &db.FieldError{Field: name, Value: text, Problem: "is out of range", Remedy: fmt.Sprintf("enter %s to %s", trimmedNumber(low), trimmedNumber(high))}
-	}
-	return v, nil
-}
-
 // driveSheet sends the choices as the page shows them, for the same figures.
 func (a *app) driveSheet(w http.ResponseWriter, r *http.Request) error {
 	page := &drivePage{base: a.base(r, "")}
@@ -212,26 +164,25 @@ func (a *app) driveSheet(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if page.Ranking.Next != nil {
-		terms, faults := readTerms(r, page.Ranking.Next.Model.Terms())
+		asked, faults := page.ask(r)
 		if len(faults) > 0 {
 			return faults
 		}
-		answers, err := page.Ranking.Next.Model.AnswersAt(terms)
+		what, err := page.answer(asked)
 		if err != nil {
 			return err
 		}
-		page.Ranking.NameAnswers(answers)
-		page.fill(answers)
+		page.fill(what.After)
 	}
-	rows := [][]string{{"choice", "trips", "currency", "expected_net", "next_net_low_90", "next_net_high_90", "worth_of_finding_out_a_drive", "both", "try_once", "try_thrice", "reason", "in_words"}}
+	rows := [][]string{{"choice", "trips", "currency", "expected_net", "next_net_low_90", "next_net_high_90", "worth_of_finding_out_a_drive", "both", "try_once", "try_thrice", "best_number_of_trips", "gain_of_them", "drives_left", "reason", "in_words"}}
 	money := func(v float64) string { return minorText(v, page.Ranking.Currency) }
 	for _, c := range page.Choices {
-		name, trips, low, high := "stay home", "", "0.00", "0.00"
+		name, trips, low, high := "stay home", "", money(c.Net), money(c.Net)
 		if c.Answer != nil {
-			name, trips = c.Source.Name, strconv.Itoa(c.Answer.N)
+			name, trips = c.Name(), strconv.Itoa(c.Answer.N)
 			low, high = money(c.Answer.Next.Most.Low), money(c.Answer.Next.Most.High)
 		}
-		rows = append(rows, []string{name, trips, page.Ranking.Currency, money(c.Net), low, high, money(c.Premium), money(c.Score), money(c.TryOnce), money(c.TryThrice), string(c.Reason), c.Sentence})
+		rows = append(rows, []string{name, trips, page.Ranking.Currency, money(c.Net), low, high, money(c.Premium), money(c.Score), money(c.TryOnce), money(c.TryThrice), strconv.Itoa(c.Trips), money(c.Gain), strconv.Itoa(page.Horizon), string(c.Reason), c.Sentence})
 	}
 	return sendTable(w, "next-drive", rows)
 }

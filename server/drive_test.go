@@ -59,7 +59,7 @@ func TestWhatIfRanksAgain(t *testing.T) {
 	// The figures that hold, typed again, are the figures that hold.
 	p = b.open("/drive")
 	same := url.Values{}
-	for _, name := range []string{"mile", "price", "hour", "lot"} {
+	for _, name := range []string{"mile", "price", "hour", "lot", "home", "drives", "far", "kind"} {
 		same.Set(name, valueOf(p, name))
 	}
 	require.NotContains(t, b.open("/drive?"+same.Encode()).mainText(), "typed below")
@@ -101,12 +101,84 @@ func TestWhatIfAtTheFlipSwapsTheFirstTwo(t *testing.T) {
 func TestWrongFiguresAreRefused(t *testing.T) {
 	t.Parallel()
 	b := setup(t, options{Demo: true})
-	for query, field := range map[string]string{"mile=dear": "mile", "mile=-1": "mile", "price=NaN": "price", "hour=1e9": "hour", "lot=-99999999": "lot", "lot=Inf": "lot"} {
+	for query, field := range map[string]string{"mile=dear": "mile", "mile=-1": "mile", "price=NaN": "price", "hour=1e9": "hour", "lot=-99999999": "lot", "lot=Inf": "lot",
+		"home=-1": "home", "home=sofa": "home", "drives=0": "drives", "drives=2.5": "drives", "drives=1001": "drives", "far=-3": "far", "far=there": "far", "far=9&kind=moon+base": "kind"} {
 		p := b.get("/drive?" + query)
 		require.NotEmpty(t, b.refused(p, field), query)
 		require.NotNil(t, p.byID("choices"), "what holds today still stands")
 		require.Equal(t, http.StatusUnprocessableEntity, b.get("/drive.csv?"+query).status)
 	}
+}
+
+// TestASeasonAndADayAtHomeAreAsked changes how long the season is and what the
+// day is worth at home.
+func TestASeasonAndADayAtHomeAreAsked(t *testing.T) {
+	t.Parallel()
+	b := setup(t, options{Demo: true})
+	finding := func(query string) (sum float64) {
+		for _, row := range b.sheet("/drive.csv?" + query) {
+			sum += b.amount(row["worth_of_finding_out_a_drive"])
+		}
+		return sum
+	}
+	require.Greater(t, finding("drives=30"), finding("drives=3"), "less time, less to learn for")
+	require.Zero(t, finding("drives=1"), "the last drive teaches nothing")
+	p := b.open("/drive?drives=3")
+	require.Contains(t, p.mainText(), "3 drives left")
+	require.Equal(t, "3", valueOf(p, "drives"))
+	for _, row := range b.sheet("/drive.csv?drives=3") {
+		require.Equal(t, "3", row["drives_left"])
+	}
+	rows := b.sheet("/drive.csv?home=5000")
+	require.Equal(t, "stay home", rows[0]["choice"])
+	require.Equal(t, "5000.00", rows[0]["both"])
+	require.Contains(t, b.open("/drive?home=5000").mainText(), "Stay home: the day is worth 5000.00 USD there.")
+	// A dated figure does the same for every page.
+	b.add(db.Settings, map[string]string{"name": db.HomeDay, "valid_from": "2026-01-01", "amount": "5000", "currency": "USD"})
+	require.Equal(t, "stay home", b.sheet("/drive.csv")[0]["choice"])
+	require.Contains(t, b.open("/sources").mainText(), "Staying home is worth 5000.00")
+	require.Contains(t, b.open("/charts/next.svg").body, "stay home 5,000")
+}
+
+// TestAPlaceThatIsNotInTheBook is one more choice, like others of its kind.
+func TestAPlaceThatIsNotInTheBook(t *testing.T) {
+	t.Parallel()
+	b := setup(t, options{Demo: true})
+	rows := b.sheet("/drive.csv?far=9&kind=flooring")
+	require.Len(t, rows, b.count(db.Sources)+2)
+	found := false
+	for _, row := range rows {
+		if row["choice"] == "A new place (flooring)" {
+			found = true
+			require.Equal(t, "0", row["trips"])
+			require.NotEmpty(t, row["best_number_of_trips"])
+		}
+	}
+	require.True(t, found)
+	p := b.open("/drive?far=9&kind=flooring")
+	require.Contains(t, text(p.byID("choices")), "A new place (flooring)")
+	require.Empty(t, linkSaying(p, "A new place (flooring)"), "it has no page")
+	near, far := "", ""
+	for _, row := range b.sheet("/drive.csv?far=2") {
+		if row["choice"] == "A new place" {
+			near = row["expected_net"]
+		}
+	}
+	for _, row := range b.sheet("/drive.csv?far=60") {
+		if row["choice"] == "A new place" {
+			far = row["expected_net"]
+		}
+	}
+	require.InDelta(t, 58*0.725, b.amount(near)-b.amount(far), 0.02, "the miles at the rate of the day")
+}
+
+// TestMinutesOfLotsNeedLots says what is missing where no trip notes lots.
+func TestMinutesOfLotsNeedLots(t *testing.T) {
+	t.Parallel()
+	b := setup(t, options{})
+	b.add(db.Sources, map[string]string{"name": "Harbour Tile", "distance": "12"})
+	b.add(db.Pickups, map[string]string{"source": "Harbour Tile", "day": "2026-03-01", "distance": "12", "empty": "yes"})
+	require.Contains(t, b.refused(b.get("/drive?lot=-10"), "lot"), "no trip notes how many lots came")
 }
 
 func TestDriveOfSmallBooks(t *testing.T) {

@@ -156,6 +156,7 @@ func nextPicture(ranking *db.Ranking) charts.Yields {
 	if ranking.Next == nil {
 		return pic
 	}
+	pic.Reference.Value = ranking.Next.Model.Terms().Home / unit
 	for _, s := range ranking.Expected() {
 		next := s.Answer.Next
 		pic.Rows = append(pic.Rows, charts.Interval{Label: s.Name, Note: plural(s.Answer.N, "trip", "trips"), Thin: s.Answer.Evidence == yield.NoTrips,

@@ -66,6 +66,10 @@ func TestADayAtHomeHasAWorth(t *testing.T) {
 	at, err := p.On(day("2025-02-01"))
 	require.NoError(t, err)
 	require.InDelta(t, 2500, at.Home, 0)
+	p.Home[0].From = day("2025-01-01")
+	at, err = p.On(day("2024-02-01"))
+	require.NoError(t, err, "past trips need none")
+	require.Zero(t, at.Home)
 }
 
 func answerOf(t *testing.T, a *yield.Answers, id string) yield.Answer {

@@ -60,7 +60,7 @@ type Prices struct {
 	Outside  Schedule `json:"outside"`  // replacement price per m³ of wood usable outside
 	Disposal Schedule `json:"disposal"` // cost per m³ of waste
 	Hour     Schedule `json:"hour"`     // the keeper's own figure for an hour
-	Home     Schedule `json:"home"`     // what a free day without a drive is worth; empty means nothing
+	Home     Schedule `json:"home"`     // what a free day without a drive is worth; nothing before its first date
 	// Changeovers lets a book that changed currency be added up.
 	Changeovers []Changeover `json:"changeovers,omitempty"`
 }
@@ -109,6 +109,9 @@ func (p Prices) On(day time.Time) (Terms, error) {
 			continue
 		}
 		r, err := part.from.At(day)
+		if err != nil && part.into == &terms.Home {
+			continue // past trips are not compared with it, so it may begin today
+		}
 		if err != nil {
 			return Terms{}, fmt.Errorf("price per %s: %w: enter one with an earlier date", part.name, err)
 		}
