@@ -49,27 +49,30 @@ func (s *Store) Ranking(ctx context.Context, currency string) (*Ranking, error) 
 	if err != nil {
 		return nil, err
 	}
-	sums, err := s.PickupSums(ctx)
-	if err != nil {
-		return nil, err
-	}
 	out := &Ranking{Currency: currency}
 	if out.Prices, err = s.Prices(ctx, currency); err != nil {
 		return nil, err
 	}
-	place := make(map[uuid.UUID]int, len(sources))
+	place, texts := make(map[uuid.UUID]int, len(sources)), make([]string, len(sources))
 	for i, src := range sources {
-		place[src.ID] = i
+		place[src.ID], texts[i] = i, src.ID.String()
 		out.Sources = append(out.Sources, RankedSource{ID: src.ID, Name: src.Name, Kind: src.Kind})
 	}
-	for _, p := range sums {
-		r := &out.Sources[place[p.SourceID]]
-		r.Outcome.addAll(p.Outcome)
+	err = s.eachPickupSum(ctx, func(p *PickupSum) {
+		i, known := place[p.SourceID]
+		if !known {
+			return // entered since the sources were read: the next look shows it
+		}
+		r := &out.Sources[i]
+		r.Outcome.addAll(&p.Outcome)
 		if !p.Empty && p.Gross() == 0 {
 			r.Unmeasured++
-			continue
+			return
 		}
-		out.Trips = append(out.Trips, p.Trip(r.Kind))
+		out.Trips = append(out.Trips, p.trip(texts[i], r.Kind))
+	})
+	if err != nil {
+		return nil, err
 	}
 	if err := out.value(); err != nil {
 		return nil, &namedError{error: err, text: out.Named(err.Error())}
@@ -105,7 +108,7 @@ func (r *Ranking) value() error {
 	return nil
 }
 
-func (o *Outcome) addAll(p Outcome) {
+func (o *Outcome) addAll(p *Outcome) {
 	to, from := o.fields(), p.fields()
 	for i := range to {
 		*to[i] += *from[i]

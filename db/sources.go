@@ -67,13 +67,18 @@ const pickupSumSQL = `SELECT p.id, p.source_id, p.day, p.visit, p.distance_m, p.
 	p.usable_inside_m3, p.usable_outside_m3, p.usable_hold_m3
 	FROM pickup p `
 
-func scanPickupSum(row pgx.CollectableRow) (PickupSum, error) {
-	var p PickupSum
+// dest are the columns of pickupSumSQL.
+func (p *PickupSum) dest() []any {
 	dest := []any{&p.ID, &p.SourceID, &p.Day, &p.Visit, &p.DistanceM, &p.Minutes, &p.CostMinor, &p.Currency, &p.Empty, &p.Lots, &p.Boards, &p.ShopMinutes, &p.Estimated, &p.Unknown}
 	for _, f := range p.fields() {
 		dest = append(dest, f)
 	}
-	err := row.Scan(dest...)
+	return dest
+}
+
+func scanPickupSum(row pgx.CollectableRow) (PickupSum, error) {
+	var p PickupSum
+	err := row.Scan(p.dest()...)
 	return p, err
 }
 
@@ -97,9 +102,24 @@ func (s *Store) PickupSum(ctx context.Context, id uuid.UUID) (PickupSum, error) 
 	return rows[0], nil
 }
 
+// liveInOrder are the live pickups of live sources, oldest first.
+const liveInOrder = "JOIN source s ON s.id = p.source_id WHERE p.struck_at IS NULL AND s.struck_at IS NULL ORDER BY p.day, p.visit, p.id"
+
 // PickupSums returns every live pickup of live sources, oldest first.
 func (s *Store) PickupSums(ctx context.Context) ([]PickupSum, error) {
-	return s.pickupSums(ctx, "JOIN source s ON s.id = p.source_id WHERE p.struck_at IS NULL AND s.struck_at IS NULL ORDER BY p.day, p.visit, p.id")
+	return s.pickupSums(ctx, liveInOrder)
+}
+
+// eachPickupSum calls take with every live pickup of live sources, oldest first,
+// in one record that is read into again and again: a large book has many.
+func (s *Store) eachPickupSum(ctx context.Context, take func(*PickupSum)) error {
+	rows, err := s.pool.Query(ctx, pickupSumSQL+liveInOrder)
+	if err != nil {
+		return fmt.Errorf("read the pickups: %w", err)
+	}
+	var p PickupSum
+	_, err = pgx.ForEachRow(rows, p.dest(), func() error { take(&p); return nil })
+	return err
 }
 
 // PickupsOf returns a source's live pickups, newest first.

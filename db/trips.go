@@ -10,9 +10,12 @@ import (
 // Trip turns a pickup's sums into what the analysis of sources takes. What is
 // not ours to take is counted with what may not come near bees: neither is
 // won. The waste of cutting is what remains.
-func (p PickupSum) Trip(kind string) yield.Pickup {
+func (p *PickupSum) Trip(kind string) yield.Pickup { return p.trip(p.SourceID.String(), kind) }
+
+// trip is Trip where the id of the source is at hand as text.
+func (p *PickupSum) trip(source, kind string) yield.Pickup {
 	out := yield.Pickup{
-		SourceID: p.SourceID.String(), Kind: kind, Date: p.Day,
+		SourceID: source, Kind: kind, Date: p.Day,
 		Miles: p.DistanceM / metresPerMile, Minutes: p.Minutes, ShopMinutes: p.ShopMinutes, Lots: p.Lots,
 		Cash:   yield.Money{Minor: p.CostMinor, Currency: p.Currency},
 		Volume: p.Gross(), Inside: p.UsableInside, Outside: p.UsableOutside,

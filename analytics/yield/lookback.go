@@ -95,11 +95,11 @@ type driveDay struct {
 // value prices every trip and keeps the plain mean of the trips of earlier days.
 func (b *backward) value() error {
 	b.nets, b.mean = make([]float64, len(b.order)), make([]float64, len(b.order))
-	means := newRunning()
+	means, price := newRunning(), pricer{prices: b.opts.Prices}
 	for from := 0; from < len(b.order); {
 		to := b.dayEnd(from)
 		for i := from; i < to; i++ {
-			w, err := Value(b.order[i], b.opts.Prices)
+			w, err := price.value(0, &b.order[i])
 			if err != nil {
 				return err
 			}

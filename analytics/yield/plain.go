@@ -2,6 +2,7 @@ package yield
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -26,18 +27,36 @@ type Worth struct {
 // Value prices one pickup with the rates of its own day, in the currency of
 // prices. The error wraps ErrPickup, ErrNoRate, ErrCurrency or ErrOption.
 func Value(p Pickup, prices Prices) (Worth, error) {
-	if err := CheckPickup(0, p); err != nil {
-		return Worth{}, err
+	return (&pricer{prices: prices}).value(0, &p)
+}
+
+// pricer prices pickups one after the other. Those of one day mostly stand together,
+// and looking the prices of a day up costs more than using them.
+type pricer struct {
+	prices Prices
+	day    time.Time // that terms hold on; zero before the first
+	terms  Terms
+}
+
+// value prices the pickup with the index i, which only tells an error where it is.
+func (c *pricer) value(i int, p *Pickup) (Worth, error) {
+	if !p.sound() {
+		if err := CheckPickup(i, *p); err != nil {
+			return Worth{}, err
+		}
 	}
-	terms, err := prices.On(p.Date)
-	if err != nil {
-		return Worth{}, fmt.Errorf("value the pickup of %s at %s: %w", p.Date.Format(time.DateOnly), p.SourceID, err)
+	if p.Date != c.day { // another zone is another day, so the whole value is compared
+		terms, err := c.prices.On(p.Date)
+		if err != nil {
+			return Worth{}, fmt.Errorf("value the pickup of %s at %s: %w", p.Date.Format(time.DateOnly), p.SourceID, err)
+		}
+		c.day, c.terms = p.Date, terms
 	}
-	factor, err := prices.cashFactor(p.Cash, terms.Currency)
+	factor, err := c.prices.cashFactor(p.Cash, c.terms.Currency)
 	if err != nil {
 		return Worth{}, fmt.Errorf("cash of the pickup of %s at %s: %w", p.Date.Format(time.DateOnly), p.SourceID, err)
 	}
-	return terms.worth(p, float64(p.Cash.Minor)*factor), nil
+	return c.terms.worth(p, float64(p.Cash.Minor)*factor), nil
 }
 
 // cashFactor returns the factor from the currency of cash to currency; nothing
@@ -50,7 +69,7 @@ func (p Prices) cashFactor(cash Money, currency string) (float64, error) {
 }
 
 // worth prices p with t; cash is already in minor units of t.Currency.
-func (t Terms) worth(p Pickup, cash float64) Worth {
+func (t Terms) worth(p *Pickup, cash float64) Worth {
 	minutes := p.Minutes + p.ShopMinutes + t.LotMinutes*float64(p.Lots)
 	w := Worth{
 		Wood:     t.Inside*p.Inside + t.Outside*p.Outside,
@@ -111,11 +130,14 @@ type Plain struct {
 // those of Value, with the index of the pickup.
 func PlainFigures(pickups []Pickup, prices Prices) ([]Plain, error) {
 	sums := map[string]*plainSum{}
-	for i, p := range pickups {
-		if err := CheckPickup(i, p); err != nil {
-			return nil, err
+	price := pricer{prices: prices}
+	var bad *PickupError
+	for i := range pickups {
+		p := &pickups[i]
+		w, err := price.value(i, p)
+		if errors.As(err, &bad) {
+			return nil, err // it says itself where
 		}
-		w, err := Value(p, prices)
 		if err != nil {
 			return nil, fmt.Errorf("pickup %d: %w", i+1, err)
 		}
@@ -158,7 +180,7 @@ type plainSum struct {
 }
 
 // add counts one pickup and what it was worth.
-func (s *plainSum) add(p Pickup, w Worth) {
+func (s *plainSum) add(p *Pickup, w Worth) {
 	s.N++
 	if p.CameEmpty() {
 		s.Empty++
