@@ -30,6 +30,9 @@ type roundPage struct {
 	terms   yield.Terms
 }
 
+// Exactly is the largest number of places that is planned exactly.
+func (*roundPage) Exactly() int { return yield.ExactStops }
+
 // roundPlace is a source that may be on the round.
 type roundPlace struct {
 	Source  db.RankedSource
@@ -115,46 +118,43 @@ func (a *app) roundPlaces(r *http.Request, page *roundPage) error {
 			if fault != nil {
 				p.Error = fault.Problem + "; " + fault.Remedy
 			}
-			p.miles = v * page.milesPerUnit()
+			p.miles = v * milesPerUnit(page.Env)
 		}
 		page.Places = append(page.Places, p)
 	}
 	return nil
 }
 
-// milesPerUnit is how many miles the keeper's unit of distance has.
-func (p *roundPage) milesPerUnit() float64 {
-	if p.Env.Distance == "km" {
-		return 1000 / metresPerMile
-	}
-	return 1
-}
-
 // roundColumns are the figures of the day.
 func roundColumns(env db.Env) []db.ColumnInfo {
 	return []db.ColumnInfo{
 		{Name: "hours", Label: "Hours for driving and loading", InputMode: "decimal"},
-		{Name: "room", Label: "Room in the vehicle, " + volumeUnit(env), InputMode: "decimal", Help: "Empty: enough for all."},
+		{Name: "room", Label: "Room in the vehicle, " + volumeUnit(env), InputMode: "decimal", Help: "Empty: enough for all. The settings keep it."},
 		{Name: "speed", Label: "Speed door to door, " + env.Distance + " an hour", InputMode: "decimal", Help: "Common practice, no source: edit it."},
-		{Name: "detour", Label: "Road for one of straight line", InputMode: "decimal", Help: "Between places with coordinates. Common practice, no source: edit it."},
-		{Name: "lat", Label: "Latitude of home", InputMode: "text", Help: "Degrees; empty: typed distances are used."},
+		{Name: "detour", Label: "Road for one of straight line", InputMode: "decimal", Help: "Between places with coordinates. 1.3 is common practice without a source: edit it."},
+		{Name: "lat", Label: "Latitude of home", InputMode: "text", Help: "Degrees; empty: typed distances are used. The settings keep it."},
 		{Name: "lon", Label: "Longitude of home", InputMode: "text"},
 	}
 }
 
+// usualHours is how long a day of driving is taken to be; common practice, no
+// source, to be edited.
+const usualHours = 6
+
 // question turns what was typed into a round; faults stand in the form too.
 func (p *roundPage) question(q url.Values) (yield.Round, db.FieldErrors) {
-	const usualHours = 6
-	round := yield.Round{Hours: usualHours, Speed: yield.DefaultSpeed, Detour: yield.DefaultDetour, Mile: p.terms.Mile, Hour: p.terms.Hour}
-	perUnit := p.milesPerUnit()
-	values := map[string]string{"hours": trimmedNumber(round.Hours), "speed": trimmedNumber(round.Speed / perUnit), "detour": trimmedNumber(round.Detour)}
+	round := yield.Round{Hours: usualHours, Speed: yield.DefaultSpeed, Detour: yield.DefaultDetour, Mile: p.terms.Mile, Hour: p.terms.Hour, Stay: p.terms.Home}
+	perUnit := milesPerUnit(p.Env)
+	values := p.usual()
 	var faults db.FieldErrors
 	read := func(name string, low, high float64, set func(float64)) bool {
 		typed := strings.TrimSpace(q.Get(name))
-		if typed == "" {
+		if !q.Has(name) || typed == "" && name != "room" && name != "lat" && name != "lon" { // those may be left open
+			typed = values[name]
+		}
+		if values[name] = typed; typed == "" {
 			return false
 		}
-		values[name] = typed
 		v, fault := readNumber(name, typed, low, high)
 		if fault != nil {
 			faults = append(faults, fault)
@@ -198,6 +198,24 @@ func (p *roundPage) question(q url.Values) (yield.Round, db.FieldErrors) {
 	located := north && east
 	p.measure(&round, chosen, distances{home: home, located: located, between: between})
 	return round, nil
+}
+
+// usual are the figures of a day that nothing was typed for: those of the settings
+// where they say.
+func (p *roundPage) usual() map[string]string {
+	perUnit := milesPerUnit(p.Env)
+	values := map[string]string{"hours": trimmedNumber(usualHours), "room": "", "speed": trimmedNumber(yield.DefaultSpeed / perUnit), "detour": trimmedNumber(yield.DefaultDetour), "lat": "", "lon": ""}
+	k := p.Keeper
+	if k.HomeLatitude != nil && k.HomeLongitude != nil {
+		values["lat"], values["lon"] = plainNumber(*k.HomeLatitude, -1), plainNumber(*k.HomeLongitude, -1)
+	}
+	if k.RoadFactor != nil {
+		values["detour"] = trimmedNumber(*k.RoadFactor)
+	}
+	if k.VehicleM3 != nil {
+		values["room"] = trimmedNumber(volumeIn(p.Env, *k.VehicleM3))
+	}
+	return values
 }
 
 // stops asks the model what each chosen source brings.
@@ -293,7 +311,7 @@ func (p *roundPage) readBetween() (map[[2]string]float64, *db.FieldError) {
 		if fault != nil {
 			return nil, bad(fault.Problem, fault.Remedy)
 		}
-		out[pairOf(a, b)] = v * p.milesPerUnit()
+		out[pairOf(a, b)] = v * milesPerUnit(p.Env)
 	}
 	return out, nil
 }
@@ -328,10 +346,12 @@ func (a *app) roundSheet(w http.ResponseWriter, r *http.Request) error {
 	}
 	money := func(v float64) string { return minorText(v, page.Ranking.Currency) }
 	unit := strings.ReplaceAll(volumeUnit(page.Env), " ", "_")
-	rows := [][]string{{"place", "source", "trips", page.Env.Distance + "_from_last", "expected_load_" + unit, "currency", "adds", "round_net", "round_net_low_90", "round_net_high_90"}}
+	rows := [][]string{{"place", "source", "trips", page.Env.Distance + "_from_last", "expected_load_" + unit, "currency", "adds", "adds_low_50", "adds_high_50", "adds_low_90", "adds_high_90",
+		"round_net", "round_net_low_50", "round_net_high_50", "round_net_low_90", "round_net_high_90"}}
 	for i, leg := range page.Route {
 		rows = append(rows, []string{strconv.Itoa(i + 1), leg.Source.Name, strconv.Itoa(leg.Source.Answer.N), roadText(page.Env, leg.Miles*metresPerMile), volumeText(page.Env, leg.Load),
-			page.Ranking.Currency, money(leg.Marginal), money(page.Plan.Net.Mean), money(page.Plan.Net.Most.Low), money(page.Plan.Net.Most.High)})
+			page.Ranking.Currency, money(leg.Marginal), money(leg.Adds.Half.Low), money(leg.Adds.Half.High), money(leg.Adds.Most.Low), money(leg.Adds.Most.High),
+			money(page.Plan.Net.Mean), money(page.Plan.Net.Half.Low), money(page.Plan.Net.Half.High), money(page.Plan.Net.Most.Low), money(page.Plan.Net.Most.High)})
 	}
 	return sendTable(w, "round", rows)
 }

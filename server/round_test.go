@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/google/uuid"
 	"github.com/stretchr/testify/require"
 
 	"skepwood/db"
@@ -41,10 +42,18 @@ func TestRoundPlansTheDay(t *testing.T) {
 		require.Contains(t, text(lines[i]), row["source"])
 		require.Contains(t, text(lines[i]), row["adds"])
 		require.GreaterOrEqual(t, b.amount(row["adds"]), 0.0, "a stop that adds nothing is left out")
+		require.Contains(t, text(lines[i]), row["adds"]+" ("+row["adds_low_90"]+" to "+row["adds_high_90"]+")")
+		require.LessOrEqual(t, b.amount(row["adds_low_90"]), b.amount(row["adds_low_50"]))
+		require.LessOrEqual(t, b.amount(row["adds_high_50"]), b.amount(row["adds_high_90"]))
+		require.LessOrEqual(t, b.amount(row["round_net_low_90"]), b.amount(row["round_net_low_50"]))
 		require.Contains(t, p.mainText(), "expected net "+row["round_net"]+" ("+row["round_net_low_90"]+" to "+row["round_net_high_90"]+")")
 	}
 	require.Contains(t, p.mainText(), "No other set or order of these places")
-	require.Contains(t, p.mainText(), "the way past home is counted", "the invented sources have no coordinates")
+	require.NotContains(t, p.mainText(), "the way past home is counted, which", "the invented sources have coordinates")
+	require.Equal(t, "30", valueOf(p, "lat"), "the settings know where home is")
+	require.Equal(t, "-45", valueOf(p, "lon"))
+	require.Equal(t, "1.3", valueOf(p, "detour"))
+	require.InDelta(t, 40*12, b.amount(valueOf(p, "room")), 0.01, "40 cubic feet are 480 board feet")
 
 	// Sent as it stands, the form asks the same.
 	q := b.asked(p)
@@ -52,6 +61,24 @@ func TestRoundPlansTheDay(t *testing.T) {
 	require.Equal(t, rows, b.sheet("/round.csv?"+q.Encode()))
 	sheet := linkSaying(b.open("/round?"+q.Encode()), "This round as a sheet (CSV)")
 	require.Equal(t, rows, b.sheet(sheet))
+
+	// Left open, the vehicle holds everything and home is nowhere.
+	wide := b.sheet("/round.csv?" + with(q, "room", "").Encode())
+	require.GreaterOrEqual(t, b.amount(wide[0]["round_net"]), b.amount(rows[0]["round_net"])-0.011)
+	tiny := b.sheet("/round.csv?" + with(q, "room", "5").Encode())
+	require.Less(t, b.amount(tiny[0]["round_net_high_90"]), b.amount(rows[0]["round_net_high_90"]))
+	var load float64
+	for _, row := range tiny {
+		load += b.amount(row["expected_load_board_feet"])
+	}
+	require.LessOrEqual(t, load, 5.0+0.05*float64(len(tiny)), "no more than there is room for")
+	nowhere := with(q, "lat", "", "lon", "")
+	first := b.sheet("/round.csv?" + nowhere.Encode())[0]
+	for _, stop := range nowhere["stop"] {
+		if src, err := db.Sources.Load(t.Context(), b.store, uuid.MustParse(stop), b.env); err == nil && src.Values["name"] == first["source"] {
+			require.InDelta(t, b.amount(nowhere.Get("road-"+stop))/2, b.amount(first["mi_from_last"]), 0.051, "half of there and back")
+		}
+	}
 
 	// Less time never nets more, and without places nobody leaves.
 	before := 1e9

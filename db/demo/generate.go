@@ -63,7 +63,7 @@ type stacked struct {
 func Sheets(today time.Time, seed uint64) []db.Sheet {
 	today = today.UTC().Truncate(24 * time.Hour)
 	g := &generator{source: &source{rand.New(rand.NewPCG(seed, 20))}, today: today, start: today.AddDate(0, 0, -days), sheets: make(map[string]*sheet), piles: make(map[string]pile)}
-	g.head("sources", "name", "kind", "cargo", "contact", "phone", "permission", "hours", "place", "distance")
+	g.head("sources", "name", "kind", "cargo", "contact", "phone", "permission", "hours", "place", "distance", "latitude", "longitude")
 	g.head("pickups", "source", "day", "distance", "minutes", "currency", "cost", "empty", "notes")
 	g.head("lots", "label", "pickup", "kind", "count", "place", "volume", "usable_percent", "broken", "dismantle_minutes")
 	g.head("stacks", "name", "place", "cover", "stickered", "taken_down", "target", "air_temperature", "air_humidity")
@@ -108,7 +108,7 @@ func (g *generator) drives() []drive {
 	var out []drive
 	for i := range places {
 		p := &places[i]
-		g.row("sources", g.evening(0, i), p.name, p.kind, p.cargo, p.contact, fmt.Sprintf("555 01%02d", i+10), "yes, by the "+strings.TrimPrefix(p.contact, "the "), p.hours, "loading dock", mi(p.miles))
+		g.row("sources", g.evening(0, i), p.name, p.kind, p.cargo, p.contact, fmt.Sprintf("555 01%02d", i+10), "yes, by the "+strings.TrimPrefix(p.contact, "the "), p.hours, "loading dock", mi(p.miles), degrees(p.lat(i)), degrees(p.lon(i)))
 		used := make(map[int]bool)
 		for n := range p.pickups {
 			day := (n*days)/p.pickups + g.IntN(days/p.pickups)

@@ -23,6 +23,8 @@ func Write(ctx context.Context, store *db.Store) error {
 	if keeper.Name != Club {
 		values := db.KeeperValues(keeper)
 		values["name"] = Club
+		values["home_latitude"], values["home_longitude"] = degrees(homeLat), degrees(homeLon)
+		values["road_factor"], values["vehicle"] = roadFactor, vehicle
 		if keeper, err = store.SaveKeeper(ctx, keeper.ID, keeper.Version, values); err != nil {
 			return err
 		}
