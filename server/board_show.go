@@ -27,6 +27,8 @@ type boardPage struct {
 	// Question is what is odd about the reading just typed.
 	Question readingQuestion
 	NewID    string
+	// Bench is the board's map, grade and cuts.
+	Bench benchPart
 }
 
 func (a *app) boardShow(w http.ResponseWriter, r *http.Request) error {
@@ -42,7 +44,7 @@ func (a *app) boardShow(w http.ResponseWriter, r *http.Request) error {
 }
 
 // defectColumns are the fields of the small form for a defect.
-var defectColumns = []string{"kind", "face", "x", "y", "dx", "dy", "metal", "note"}
+var defectColumns = []string{"kind", "face", "x", "y", "dx", "dy", "depth", "metal", "note"}
 
 func (a *app) loadBoard(r *http.Request, id uuid.UUID) (*boardPage, error) {
 	ctx := r.Context()
@@ -68,6 +70,9 @@ func (a *app) loadBoard(r *http.Request, id uuid.UUID) (*boardPage, error) {
 		return nil, err
 	}
 	if err := a.judgeBoard(ctx, page); err != nil {
+		return nil, err
+	}
+	if page.Bench, err = a.loadBench(r, id, page.Env); err != nil {
 		return nil, err
 	}
 	page.DefectForm = newForm(db.Defects.Info(), "defect-", map[string]string{}, nil).Only(defectColumns...)

@@ -3,7 +3,6 @@ package server
 import (
 	"context"
 	"net/http"
-	"strconv"
 	"strings"
 
 	"github.com/google/uuid"
@@ -28,8 +27,10 @@ type lotPage struct {
 	Was       string
 	Senses    []senseForm
 	BoardForm form
-	Count     field
-	NewID     string
+	// Marked says what a tap on all of its boards did.
+	Marked string
+	Count  field
+	NewID  string
 }
 
 // reasonLine is one rule that fired, with the findings it fired on.
@@ -108,7 +109,8 @@ func (a *app) loadLot(r *http.Request, id uuid.UUID) (*lotPage, error) {
 	if err := a.judgeForPage(ctx, page); err != nil {
 		return nil, err
 	}
-	page.BoardForm = newForm(db.Boards.Info(), "", map[string]string{}, nil).Only(boardColumns...)
+	page.BoardForm = boardForm(map[string]string{}, nil)
+	page.Marked = markedWords(r)
 	page.Count = countField("1", "")
 	return page, nil
 }
@@ -152,53 +154,4 @@ func reasonLines(reasons []screen.Reason, findings []screen.Finding) []reasonLin
 // findingWords says a finding in the words of its kind.
 func findingWords(f screen.Finding) string {
 	return strings.TrimSuffix(f.Label(), ": ") // kinds without a value
-}
-
-// boardColumns are asked for boards alike.
-var boardColumns = []string{"thickness", "width", "length", "species", "place", "metal"}
-
-func countField(value, problem string) field {
-	return field{ColumnInfo: db.ColumnInfo{Name: "boards", Label: "How many alike", Example: "7", InputMode: "numeric", Required: true}, ID: "boards", Value: value, Error: problem}
-}
-
-// maxAlike bounds the boards of one form.
-const maxAlike = 500
-
-func (a *app) boardCreate(w http.ResponseWriter, r *http.Request) error {
-	if err := parseForm(r); err != nil {
-		return err
-	}
-	id, err := pathID(r)
-	if err != nil {
-		return err
-	}
-	page, err := a.loadLot(r, id)
-	if err != nil {
-		return err
-	}
-	values := readValues(r, db.Boards.Info(), "")
-	values["lot"] = id.String()
-	var like db.Board
-	faults := db.Boards.Parse(&like, values, page.Env)
-	n, err := strconv.Atoi(strings.TrimSpace(r.PostFormValue("boards")))
-	problem := ""
-	if err != nil || n < 1 || n > maxAlike {
-		problem = "is not a number from 1 to " + strconv.Itoa(maxAlike) + "; count the boards of this size"
-	}
-	if len(faults) == 0 && problem == "" {
-		like.ID, like.KeeperID = formID(r, "id"), page.Keeper.ID
-		if _, err := a.store.AddBoards(r.Context(), like, n); err != nil {
-			if faults, err = asFaults(err); err != nil {
-				return err
-			}
-		} else {
-			return seeOther(w, r, "/lots/"+id.String()+"?done=added#boards-here")
-		}
-	}
-	page.BoardForm = newForm(db.Boards.Info(), "", values, faults).Only(boardColumns...)
-	page.Count = countField(r.PostFormValue("boards"), problem)
-	if problem != "" {
-		page.BoardForm.Faults = append(page.BoardForm.Faults, formFault{ID: "boards", Text: page.Count.Label + " " + problem})
-	}
-	return a.render(w, http.StatusUnprocessableEntity, "lot_show", page)
 }

@@ -71,6 +71,9 @@ func (a *app) base(r *http.Request, title string) base {
 // doneWords are the sentences a page may be asked to show after a form was
 // stored; the address carries only their key.
 var doneWords = map[string]string{
+	"undone":    "Taken back. What was written stays readable in the Book.",
+	"cut":       "Cut. The board is no longer on the rack; its pieces are below.",
+	"nominal":   "Added. Nominal sizes were taken as what such boards measure (PS 20-20); each board's notes say so.",
 	"logged":    "Logged.",
 	"added":     "Added to the book.",
 	"corrected": "Corrected. The old value stays in the history.",

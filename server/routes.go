@@ -31,6 +31,7 @@ func (a *app) routes(r chi.Router) {
 	get("/boards/{id}", a.boardShow)
 	post("/boards/{id}/defects", a.defectCreate)
 	post("/boards/{id}/readings", a.readingCreate)
+	a.boardRoutes(get, post)
 
 	get("/marks", a.markRead)
 	get("/marks/card", a.markCard)

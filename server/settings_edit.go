@@ -17,6 +17,8 @@ type settingsPage struct {
 	Figure   form
 	Figures  []db.Setting
 	NewID    string
+	// Widths are those kept round metal and taken by the saws.
+	Widths widthsPart
 }
 
 func (a *app) settingsShow(w http.ResponseWriter, r *http.Request) error {
@@ -32,7 +34,10 @@ func (a *app) loadSettings(r *http.Request) (*settingsPage, error) {
 	page.Units = newForm(db.KeeperFields(), "", db.KeeperValues(page.Keeper), nil)
 	page.Figure = newForm(db.Settings.Info(), "figure-", map[string]string{"currency": page.Env.Currency}, nil)
 	var err error
-	page.Figures, err = a.store.Figures(r.Context())
+	if page.Figures, err = a.store.Figures(r.Context()); err != nil {
+		return nil, err
+	}
+	page.Widths, err = a.loadWidths(r)
 	return page, err
 }
 
