@@ -16,6 +16,8 @@ import (
 type PIT struct {
 	// Title is the heading; "" means "How forecasts met the readings".
 	Title string
+	// What was forecast, as the axis calls it; "" means "reading".
+	What string
 	// Values lie from 0 to 1; others are left out.
 	Values []float64
 	// Bins is the number of bars, 2 to 50; 0 means 10, and what is out of
@@ -43,8 +45,12 @@ func (t PIT) counts() (counts []int, n int) {
 
 // expected returns the range that a bin of n honest forecasts falls into with
 // about 90 %: the 5 % and 95 % quantiles of a binomial count.
-func expected(n, bins int) (low, high float64) {
-	b := distuv.Binomial{N: float64(n), P: 1 / float64(bins)}
+func expected(n, bins int) (low, high float64) { return chance(n, 1/float64(bins)) }
+
+// chance returns the range of a count among n where each counts with the
+// probability p: the 5 % and 95 % quantiles of a binomial.
+func chance(n int, p float64) (low, high float64) {
+	b := distuv.Binomial{N: float64(n), P: p}
 	quantile := func(q float64) float64 {
 		from, to := 0, n
 		for from < to {
@@ -58,6 +64,44 @@ func expected(n, bins int) (low, high float64) {
 		return float64(from)
 	}
 	return quantile(0.05), quantile(0.95)
+}
+
+// enoughToTell is how many forecasts a reading of their picture needs.
+const enoughToTell = 20
+
+// Reading says in a sentence what the picture shows: whether more outcomes lie at
+// the ends, in the middle, or to one side than chance explains at 5 % each.
+func (t PIT) Reading() string {
+	var n, ends, middle, low int
+	for _, v := range t.Values {
+		if !(v >= 0 && v <= 1) {
+			continue
+		}
+		n++
+		if v < 0.1 || v >= 0.9 {
+			ends++
+		}
+		if v >= 0.4 && v < 0.6 {
+			middle++
+		}
+		if v < 0.5 {
+			low++
+		}
+	}
+	over := func(count int, p float64) bool { _, most := chance(n, p); return float64(count) > most }
+	switch {
+	case n < enoughToTell:
+		return fmt.Sprintf("Too few to tell: %s of at least %d.", count(n, "forecast", "forecasts"), enoughToTell)
+	case over(ends, 0.2):
+		return fmt.Sprintf("%s of outcomes fell in the lowest or highest tenth of their forecasts, where honest ones put 20 %%: the intervals are too narrow.", percent(float64(ends)/float64(n)))
+	case over(middle, 0.2):
+		return fmt.Sprintf("%s of outcomes fell in the middle fifth of their forecasts, where honest ones put 20 %%: the intervals are too wide.", percent(float64(middle)/float64(n)))
+	case over(low, 0.5):
+		return fmt.Sprintf("%s of outcomes fell in the lower half of their forecasts: they hoped for too much.", percent(float64(low)/float64(n)))
+	case over(n-low, 0.5):
+		return fmt.Sprintf("%s of outcomes fell in the upper half of their forecasts: they hoped for too little.", percent(float64(n-low)/float64(n)))
+	}
+	return "Nothing speaks against the forecasts: ends, middle and both halves hold as many outcomes as chance explains."
 }
 
 // Words counts the bars outside what chance explains.
@@ -78,7 +122,7 @@ func (t PIT) Words() string {
 }
 
 func (PIT) empty() string {
-	return "No forecasts have come due yet. When readings follow a forecast, this shows how honest it was."
+	return "No forecasts have come due yet. When what came can be compared with a forecast, this shows how honest it was."
 }
 
 func (t PIT) draw(p *pen) float64 {
@@ -108,7 +152,7 @@ func (t PIT) draw(p *pen) float64 {
 	across(chanceLine(p), high)
 	across(evenLine(p), even)
 	across(stroke{ink: p.Soft, width: 1.25}, 0)
-	return p.axisNote(body.y+body.h, "place of the reading in its forecast, percent")
+	return p.axisNote(body.y+body.h, "place of the "+clean(orElse(t.What, "reading"))+" in its forecast, percent")
 }
 
 func evenLine(p *pen) stroke   { return stroke{ink: p.Text, width: 1.75, dash: []float64{6, 3}} }

@@ -22,8 +22,18 @@ type lookbackPage struct {
 	Since  string
 	Review *yield.Review
 	Trips  []scoredTrip
-	// Words says what the picture shows.
-	Words string
+	// Words says what the picture shows, Reading what that means.
+	Words, Reading string
+	// Days is how many days of drives are scored at most.
+	Days int
+}
+
+// scoredDays is how many days of drives a page may score. Each costs a fit of the book
+// before it, whose time goes with the trips in it: some hundred thousand trips are fitted
+// in about half a second.
+func scoredDays(trips int) int {
+	const most, least, fitted = 104, 12, 150_000 // two years of Saturdays; a season's start
+	return min(most, max(least, fitted/max(1, trips)))
 }
 
 // scoredTrip is one trip against its forecast.
@@ -55,7 +65,8 @@ func (a *app) review(r *http.Request) (*lookbackPage, error) {
 	if page.Ranking, page.Problem, err = a.outlook(r, page.Env); err != nil || page.Ranking.Next == nil || len(faults) > 0 {
 		return page, err
 	}
-	page.Review, err = yield.LookBack(page.Ranking.Trips, since, yield.Options{Prices: page.Ranking.Prices})
+	page.Days = scoredDays(len(page.Ranking.Trips))
+	page.Review, err = yield.LookBackAt(page.Ranking.Trips, yield.ReviewOptions{Since: since, Days: page.Days}, yield.Options{Prices: page.Ranking.Prices})
 	if problem := valueProblem(err); problem != "" {
 		page.Problem = "The trips cannot be scored: " + page.Ranking.Named(problem) + "."
 		return page, nil
@@ -67,7 +78,8 @@ func (a *app) review(r *http.Request) (*lookbackPage, error) {
 		page.Trips = append(page.Trips, scoredTrip{Score: s, Source: page.Ranking.Source(s.SourceID), Inside: s.Planned.Most.Holds(s.Got)})
 	}
 	slices.Reverse(page.Trips) // the newest first
-	page.Words = pitPicture(page.Review).Words()
+	picture := pitPicture(page.Review)
+	page.Words, page.Reading = picture.Words(), picture.Reading()
 	return page, nil
 }
 
@@ -90,7 +102,7 @@ const golden = 0.6180339887498949
 // its point is set within the stretch by multiples of the golden ratio, so that the
 // points of honest forecasts are even and the same book gives the same picture.
 func pitPicture(review *yield.Review) charts.PIT {
-	pic := charts.PIT{Title: "How the forecasts of trips met what came"}
+	pic := charts.PIT{Title: "How the forecasts of trips met what came", What: "trip"}
 	if review == nil {
 		return pic
 	}

@@ -43,6 +43,9 @@ func TestLookBackScoresEachTrip(t *testing.T) {
 		require.Contains(t, attr(img, "alt"), fmt.Sprintf("%d forecasts", len(rows)))
 		require.Contains(t, b.open(attr(img, "src")).body, fmt.Sprintf("%d forecasts", len(rows)))
 	}
+	reading := text(p.byID("reading"))
+	require.True(t, strings.Contains(reading, "Nothing speaks against") || strings.Contains(reading, "of outcomes fell"), reading)
+	require.Contains(t, b.open(attr(p.all("img", "")[0], "src")).body, "place of the trip in its forecast")
 	require.Len(t, b.sheet("/lookback.csv?since=2027-01-01"), 0)
 	require.Contains(t, b.open("/lookback?since=2027-01-01").mainText(), "No trip to score yet")
 }
@@ -113,4 +116,19 @@ func TestSourceWithoutTripsOrOutlook(t *testing.T) {
 	require.Contains(t, b.open(path).mainText(), "What to expect next cannot be said")
 	require.Equal(t, http.StatusNotFound, b.get("/charts/trips/00000000-0000-0000-0000-000000000000.svg").status)
 	require.Equal(t, http.StatusNotFound, b.get("/charts/trips/12.svg").status)
+}
+
+// TestLookBackOfALongBookIsBounded scores the latest days alone, and says so.
+func TestLookBackOfALongBookIsBounded(t *testing.T) {
+	t.Parallel()
+	b := setup(t, options{})
+	src := b.add(db.Sources, map[string]string{"name": "Harbour Tile", "distance": "12"})
+	_, err := b.store.Pool().Exec(t.Context(), `INSERT INTO pickup (id, source_id, day, visit, distance_m, minutes, empty, keeper_id)
+		SELECT md5('p' || i)::uuid, $1, date '2026-03-13' - i, 1, 19000, 60, true, $2 FROM generate_series(0, 149) i`, src.ID, b.keeper.ID)
+	require.NoError(t, err)
+	p := b.open("/lookback?since=2025-01-01")
+	require.Contains(t, p.mainText(), "45 earlier trips are left out")
+	require.Contains(t, p.mainText(), "the latest 104 days of drives are scored")
+	require.Len(t, b.sheet("/lookback.csv?since=2025-01-01"), 104)
+	require.Len(t, b.sheet("/lookback.csv?since=2026-03-10"), 4)
 }
