@@ -22,6 +22,8 @@ var (
 	ErrUnknownSource = errors.New("unknown source")
 	// ErrRound is returned for stops that cannot be planned.
 	ErrRound = errors.New("bad round")
+	// ErrHours is returned for dock hours that are not understood.
+	ErrHours = errors.New("hours not understood")
 )
 
 // PickupError says which pickup cannot be true, in which field, and what to do.
