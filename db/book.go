@@ -47,6 +47,7 @@ var bookParts = []struct{ kind, text string }{
 	{"finding", "(SELECT l.code FROM lot l WHERE l.id = t.lot_id) || ': ' || t.kind || ' ' || left(t.value, 120)"},
 	{"defect", "(SELECT b.code FROM board b WHERE b.id = t.board_id) || ': ' || t.kind"},
 	{"reading", "(SELECT b.code FROM board b WHERE b.id = t.board_id) || ': ' || t.raw || CASE t.method WHEN 'ohm' THEN ' megohms' ELSE ' %' END"},
+	{"allowance", "replace(t.name, '_', ' ') || ': ' || round(t.size_nm / 25400000.0, 4) || ' in'"},
 	{"policy", "t.setting || ': ' || t.verdict"},
 	{"setting", "t.name || ' ' || trim_scale(t.amount) || ' ' || t.currency || ' from ' || to_char(t.valid_from, 'YYYY-MM-DD')"},
 }

@@ -14,7 +14,7 @@ import (
 // ExportFiles lists the files of an export, in the order in which they can be
 // read back.
 func ExportFiles() []string {
-	return []string{"keepers.csv", "settings.csv", "policies.csv", "sources.csv", "pickups.csv", "lots.csv", "climates.csv", "stacks.csv", "moves.csv", "boards.csv", "findings.csv", "defects.csv", "readings.csv", "history.csv"}
+	return []string{"keepers.csv", "settings.csv", "policies.csv", "allowances.csv", "sources.csv", "pickups.csv", "lots.csv", "climates.csv", "stacks.csv", "moves.csv", "boards.csv", "findings.csv", "defects.csv", "readings.csv", "history.csv"}
 }
 
 // Export writes the whole book as sheets that Import reads back: the same
@@ -27,6 +27,7 @@ func (s *Store) Export(ctx context.Context, create func(name string) (io.WriteCl
 			func(w io.Writer) error { return exportKeepers(ctx, tx, w) },
 			func(w io.Writer) error { return Settings.export(ctx, tx, w, env) },
 			func(w io.Writer) error { return Policies.export(ctx, tx, w, env) },
+			func(w io.Writer) error { return Allowances.export(ctx, tx, w, env) },
 			func(w io.Writer) error { return Sources.export(ctx, tx, w, env) },
 			func(w io.Writer) error { return Pickups.export(ctx, tx, w, env) },
 			func(w io.Writer) error { return Lots.export(ctx, tx, w, env) },

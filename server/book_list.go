@@ -25,7 +25,7 @@ const bookPageSize = 50
 // bookKinds are the choices of the Book's filter.
 var bookKinds = []db.Option{
 	{Value: "", Label: "everything"}, {Value: "change", Label: "corrections and strikes"}, {Value: "pickup", Label: "pickups"}, {Value: "lot", Label: "lots"}, {Value: "finding", Label: "findings"},
-	{Value: "board", Label: "boards"}, {Value: "defect", Label: "defects"}, {Value: "reading", Label: "readings"}, {Value: "source", Label: "sources"}, {Value: "setting", Label: "figures"}, {Value: "policy", Label: "house policy"},
+	{Value: "board", Label: "boards"}, {Value: "defect", Label: "defects"}, {Value: "reading", Label: "readings"}, {Value: "source", Label: "sources"}, {Value: "setting", Label: "figures"}, {Value: "policy", Label: "house policy"}, {Value: "allowance", Label: "widths of metal and saws"},
 }
 
 func (a *app) bookList(w http.ResponseWriter, r *http.Request) error {

@@ -132,8 +132,8 @@ func (b *bench) add(kind db.EntryKind, values map[string]string) db.Entry {
 // wood is a source with one pickup, one lot of it and one board.
 type wood struct {
 	source, pickup, lot, finding, board, defect, reading, setting db.Entry
-	// stack, policy, climate and move are there after withEverything only.
-	stack, policy, climate, move db.Entry
+	// stack, policy, climate, move and allowance are there after withEverything only.
+	stack, policy, climate, move, allowance db.Entry
 }
 
 // withEverything enters one entry of each kind, the board in a stack.
@@ -143,6 +143,7 @@ func (b *bench) withEverything() wood {
 	w.stack = b.add(db.Stacks, map[string]string{"name": "Stack A", "place": "lean-to", "stickered": "2026-03-02"})
 	w.climate = b.add(db.Climates, map[string]string{"place": "lean-to", "month": "3", "temperature": "45 F", "humidity": "70", "source": "station table"})
 	w.move = b.add(db.Moves, map[string]string{"stack": "Stack A", "day": "2026-03-05", "place": "barn loft", "cover": "shed"})
+	w.allowance = b.add(db.Allowances, map[string]string{"name": db.RipKerf, "size": "3/32 in", "note": "our thin blade"})
 	w.policy = b.add(db.Policies, map[string]string{"setting": "S04", "verdict": "never", "note": "our club's habit"})
 	return w
 }
@@ -166,7 +167,7 @@ func (b *bench) withWood() wood {
 func (w wood) entries() []db.Entry {
 	out := []db.Entry{w.source, w.pickup, w.lot, w.finding, w.board, w.defect, w.reading, w.setting}
 	if w.stack.Kind != "" {
-		out = append(out, w.stack, w.climate, w.move, w.policy)
+		out = append(out, w.stack, w.climate, w.move, w.policy, w.allowance)
 	}
 	return out
 }

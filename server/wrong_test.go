@@ -88,6 +88,10 @@ var wrongValues = map[string][]wrong{
 			{"day", "", "missing"}, {"day", "3/4/2026", "can be"}, {"day", "2026-03-20", "not happened"}, {"day", "2026-01-01", "before the stack was stickered"},
 			{"place", "", "missing"}, {"cover", "tent", "not a known choice"},
 		}, wrongText("place", 200), wrongText("note", 10000)),
+	"allowance": join(
+		[]wrong{
+			{"name", "", "missing"}, {"name", "patience", "not a known choice"}, {"size", "", "missing"}, {"size", "wide", "5 1/2 in"}, {"size", "-1", "5 1/2 in"}, {"size", "3 in", "more than 2 in"},
+		}, wrongText("note", 10000)),
 	"stack": join(
 		[]wrong{
 			{"zone", "roof", "not a known choice"}, {"season", "spring", "not a known choice"}, {"region", "moist", "not a known choice"},
