@@ -10,7 +10,8 @@ import (
 type dualPoint struct {
 	price []float64 // by item, what a wanted copy is worth unmade
 	bound float64
-	gains []float64 // by kind, the best pattern's gain less the board's cost
+	raw   []float64 // by kind, the best pattern's gain less the board's cost
+	gains []float64 // by kind, the same but at least 0
 }
 
 // duals runs column generation: it looks for the prices with the least bound
@@ -71,7 +72,7 @@ func (d *duals) price(price []float64) bool {
 			scale = min(scale, d.p.kinds[k].cost/a.gain)
 		}
 	}
-	point := dualPoint{price: make([]float64, len(price)), gains: make([]float64, len(answers))}
+	point := dualPoint{price: make([]float64, len(price)), raw: make([]float64, len(answers)), gains: make([]float64, len(answers))}
 	for i, it := range d.p.items {
 		if it.want < Unlimited {
 			point.price[i] = max(0, it.worth-gain[i]*scale)
@@ -79,7 +80,8 @@ func (d *duals) price(price []float64) bool {
 		}
 	}
 	for k, a := range answers {
-		point.gains[k] = max(0, a.gain*scale-d.p.kinds[k].cost)
+		point.raw[k] = a.gain*scale - d.p.kinds[k].cost
+		point.gains[k] = max(0, point.raw[k])
 		if point.gains[k] > 0 && d.p.kinds[k].count < Unlimited {
 			point.bound += point.gains[k] * float64(d.p.kinds[k].count)
 		}

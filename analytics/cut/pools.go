@@ -1,6 +1,7 @@
 package cut
 
 import (
+	"math"
 	"slices"
 	"sync"
 	"sync/atomic"
@@ -80,6 +81,9 @@ func (s *solver) listKind(k int, gain []float64, loss float64) {
 	// A board whose best pattern gains less than it costs loses the
 	// difference before anything else.
 	under := max(0, s.p.kinds[k].cost-l.best())
+	if under < 6e-4*math.Abs(s.bound-s.p.base) && len(s.p.kinds) > manyBoards {
+		under = 0 // the fitter may choose it all the same
+	}
 	list := l.list(loss-under, q)
 	switch {
 	case !q.out:

@@ -106,7 +106,7 @@ func (s *solver) round() {
 
 // patience is how many attempts in a row may fail before a search without a
 // deadline ends.
-const patience = 3000
+const patience = 10_000
 
 // search widens the pools and betters the plan from them, in turn.
 func (s *solver) search() {
@@ -208,7 +208,7 @@ func (s *solver) prove() bool {
 
 // whole dives once through all boards.
 func (s *solver) whole(seed uint64) {
-	slots := s.inc.busy()
+	slots := s.inc.busy(nil)
 	if len(slots) > 600 {
 		return
 	}
@@ -219,9 +219,17 @@ func (s *solver) whole(seed uint64) {
 	}
 }
 
+// manyBoards is from how many kinds of board on cheap plans are sought by
+// choosing the boards first.
+const manyBoards = 20
+
 // repairs makes a number of attempts to better some boards, several at once.
 // Where attempts keep failing it moves on from a plan near the best one.
 func (s *solver) repairs(rounds int) {
+	if s.fitter != nil && s.fitter.chosen != nil {
+		s.fitter.fit(rounds)
+		return
+	}
 	if s.now == nil || s.now.worth < s.inc.worth {
 		s.now, s.stale = s.inc.clone(), 0
 	}
@@ -230,21 +238,35 @@ func (s *solver) repairs(rounds int) {
 			return
 		}
 		if s.stale > staleAfter {
+			if s.in.Objective == MinBoardCost && len(s.p.kinds) > manyBoards && s.inc.lacks() == nil {
+				if s.fitter == nil {
+					s.fitter = newFitter(s)
+				}
+				s.fitter.fit(rounds)
+				return
+			}
 			s.kick()
 		}
+		busy := s.now.busy(nil)
 		if s.in.Objective == MinBoardCost {
 			s.idle++
 			s.stale++
-			if s.deep(s.draw(s.now.busy(), int(5*math.Pow(8, s.rng.Float64()))), s.rng.Uint64()) {
+			if next := s.deep(s.now, s.draw(busy, int(5*math.Pow(8, s.rng.Float64()))), s.rng.Uint64()); next != nil {
+				s.now = next
 				s.improved()
 			}
 		}
-		for _, r := range s.attempts() {
-			s.idle++
-			s.stale++
-			if r.found == nil || !s.now.accept(r.slots, r.found) {
-				continue
-			}
+		s.tryAttempts(busy)
+	}
+}
+
+// tryAttempts makes as many attempts as there are workers and keeps what
+// betters the working plan.
+func (s *solver) tryAttempts(busy []int) {
+	for _, r := range s.attempts(busy) {
+		s.idle++
+		s.stale++
+		if r.found != nil && s.now.accept(r.slots, r.found) {
 			s.improved()
 		}
 	}
@@ -253,8 +275,9 @@ func (s *solver) repairs(rounds int) {
 // improved notes that the working plan got better.
 func (s *solver) improved() {
 	s.stale = 0
-	if s.now.worth > s.inc.worth {
+	if w := s.worthOf(s.now); w > s.inc.worth {
 		s.inc, s.idle = s.now.clone(), 0
+		s.inc.p, s.inc.worth = s.p, w
 	}
 }
 
@@ -268,13 +291,16 @@ type attempt struct {
 }
 
 // attempts tries to better as many lots of boards as there are workers.
-func (s *solver) attempts() []attempt {
-	busy := s.now.busy()
+func (s *solver) attempts(busy []int) []attempt {
 	results := make([]attempt, s.opts.Workers)
 	var wait sync.WaitGroup
 	for w := range results {
-		slots := s.draw(busy, int(6*math.Pow(12, s.rng.Float64())))
-		r := &repair{p: s.p, pools: s.pools.at, stop: s.stop, nodes: 300, backs: 12, step: s.step()}
+		// Few boards are settled fast and often; many now and then.
+		slots := s.draw(busy, int(5*math.Pow(10, s.rng.Float64())))
+		r := &repair{p: s.now.p, pools: s.pools.at, stop: s.stop, nodes: 300, backs: 12, step: s.step()}
+		if s.rng.IntN(2) == 0 {
+			r.nodes, r.backs = 1000, 40
+		}
 		r.columns = 400 << s.rng.IntN(4)
 		seed := s.rng.Uint64()
 		wait.Go(func() {
@@ -298,7 +324,7 @@ func (s *solver) kick() {
 			continue
 		}
 		s.now.set(slot, pattern{})
-		pt, _ := s.p.clip(k, list[s.rng.IntN(min(len(list), 30))], s.now.left())
+		pt, _ := s.now.p.clip(k, list[s.rng.IntN(min(len(list), 30))], s.now.left())
 		s.now.set(slot, pt)
 	}
 }
@@ -328,22 +354,28 @@ func (s *solver) draw(busy []int, n int) []int {
 // loses returns what a board's present pattern loses against its best one.
 func (s *solver) loses(inc *incumbent, slot int) float64 {
 	k := inc.slots[slot]
-	gain := 0.0
-	if len(inc.use[slot].items) > 0 {
+	gain, most := 0.0, s.d.best.gains[k]
+	switch {
+	case s.fitter != nil && s.fitter.chosen != nil:
+		most = s.fitter.full[k]
+	case len(inc.use[slot].items) > 0:
 		gain = -s.p.kinds[k].cost
 	}
 	for i, it := range inc.use[slot].items {
 		gain += max(0, s.p.items[it].worth-s.d.best.price[it]) * float64(inc.use[slot].n[i])
 	}
-	return max(0, s.d.best.gains[k]-gain)
+	return max(0, most-gain)
 }
 
 // busy lists the boards worth cutting anew: those in use and, of each kind,
-// two that are whole.
-func (inc *incumbent) busy() []int {
+// two that are whole; of those chosen, unless that is nil.
+func (inc *incumbent) busy(chosen []bool) []int {
 	whole := make([]int, len(inc.p.kinds))
 	var list []int
 	for i, k := range inc.slots {
+		if chosen != nil && !chosen[i] {
+			continue
+		}
 		if len(inc.use[i].items) == 0 {
 			if whole[k]++; whole[k] > 2 {
 				continue
