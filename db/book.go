@@ -48,6 +48,10 @@ var bookParts = []struct{ kind, text string }{
 	{"defect", "(SELECT b.code FROM board b WHERE b.id = t.board_id) || ': ' || t.kind"},
 	{"reading", "(SELECT b.code FROM board b WHERE b.id = t.board_id) || ': ' || t.raw || CASE t.method WHEN 'ohm' THEN ' megohms' ELSE ' %' END"},
 	{"allowance", "replace(t.name, '_', ' ') || ': ' || round(t.size_nm / 25400000.0, 4) || ' in'"},
+	{"part", "t.kit || ': ' || t.name"},
+	{"plan", "t.name"},
+	{"layout", "(SELECT b.code FROM board b WHERE b.id = t.board_id) || ', ' || replace(t.state, '_', ' ')"},
+	{"blank", "t.code || ', ' || t.part"},
 	{"policy", "t.setting || ': ' || t.verdict"},
 	{"setting", "t.name || ' ' || trim_scale(t.amount) || ' ' || t.currency || ' from ' || to_char(t.valid_from, 'YYYY-MM-DD')"},
 }

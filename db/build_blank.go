@@ -35,7 +35,7 @@ var Blanks = &Entity[Blank]{
 	base:  func(b *Blank) *Base { return &b.Base },
 	columns: []Column[Blank]{
 		{Name: "board", Required: true, Example: "K7MWX-3", Help: "The board it was cut from.", SQL: "board_id", Key: boardKeySQL, Ptr: func(b *Blank) any { return &b.Board }, Codec: refCodec{"board"}},
-		{Name: "code", Required: true, Aliases: []string{"blank"}, Example: "K7MWX-3/1", Help: "The board's code, a stroke and a number, as it is written on the wood.", SQL: "code", Ptr: func(b *Blank) any { return &b.Code }, Codec: blankCodeCodec{}},
+		{Name: "code", Aliases: []string{"blank"}, Example: "K7MWX-3/1", Help: "The board's code, a stroke and a number, as it is written on the wood; made for you when left empty.", SQL: "code", Ptr: func(b *Blank) any { return &b.Code }, Codec: blankCodeCodec{}},
 		{Name: "kit", SQL: "kit", Ptr: func(b *Blank) any { return &b.Kit }, Codec: textCodec{max: 100}},
 		{Name: "part", Required: true, Example: "side rail", SQL: "part", Ptr: func(b *Blank) any { return &b.Part }, Codec: textCodec{max: 200}},
 		{Name: "zone", Required: true, Example: "outside", SQL: "zone", Ptr: func(b *Blank) any { return &b.Zone }, Codec: choiceCodec{zones, ""}},
@@ -68,26 +68,60 @@ var Blanks = &Entity[Blank]{
 		if err := tx.QueryRow(ctx, "SELECT code FROM board WHERE id = $1", b.Board.ID).Scan(&code); err != nil {
 			return notFound(err, "board")
 		}
-		if f := blankOfBoard(b, code); f != nil {
-			return FieldErrors{f}
+		if b.Code != "" {
+			if f := blankOfBoard(b, code); f != nil {
+				return FieldErrors{f}
+			}
+			return nil
 		}
-		return nil
+		n, err := highestBlanks(ctx, tx, []uuid.UUID{b.Board.ID})
+		b.Code = fmt.Sprintf("%s/%d", code, n[b.Board.ID]+1)
+		return err
 	},
 	derive: func(ctx context.Context, tx pgx.Tx, b *Blank) error {
 		return storeBlanks(ctx, tx, "b.id = $1", b.Board.ID)
 	},
-	natural: []natural[Blank]{{field: "code", key: func(b *Blank) string { return b.Code }, sql: `SELECT code, id FROM blank WHERE code = ANY($1) AND struck_at IS NULL`}},
-	batch: func(_ context.Context, run *importRun, rows []*staged[Blank]) error {
-		for _, s := range rows {
-			board := s.targets["board"]
-			run.lots.add(board.LotID)
-			if f := blankOfBoard(&s.rec, board.Code); f != nil {
-				s.fail(run, f)
-			}
-		}
-		return nil
-	},
+	natural:  []natural[Blank]{{field: "code", key: func(b *Blank) string { return b.Code }, sql: `SELECT code, id FROM blank WHERE code = ANY($1) AND struck_at IS NULL`}},
+	batch:    codeBlanks,
 	identity: func(b *Blank) string { return b.Code },
+}
+
+// codeBlanks numbers blanks of a sheet that have no code after the highest of
+// their board, and refuses codes of another.
+func codeBlanks(ctx context.Context, run *importRun, rows []*staged[Blank]) error {
+	var boards []uuid.UUID
+	for _, s := range rows {
+		run.lots.add(s.targets["board"].LotID)
+		if s.rec.Code == "" {
+			boards = append(boards, s.rec.Board.ID)
+		} else if f := blankOfBoard(&s.rec, s.targets["board"].Code); f != nil {
+			s.fail(run, f)
+		}
+	}
+	highest, err := highestBlanks(ctx, run.tx, boards)
+	if err != nil {
+		return err
+	}
+	for _, s := range rows {
+		if s.rec.Code == "" && !s.faulty {
+			highest[s.rec.Board.ID]++
+			s.rec.Code = fmt.Sprintf("%s/%d", s.targets["board"].Code, highest[s.rec.Board.ID])
+		}
+	}
+	return nil
+}
+
+// highestBlanks returns the highest number that a blank of each board has had.
+func highestBlanks(ctx context.Context, tx pgx.Tx, boards []uuid.UUID) (map[uuid.UUID]int, error) {
+	out := make(map[uuid.UUID]int, len(boards))
+	rows, err := tx.Query(ctx, `SELECT board_id, max(split_part(code, '/', 2)::int) FROM blank WHERE board_id = ANY($1) GROUP BY board_id`, boards)
+	if err != nil {
+		return nil, fmt.Errorf("number the blanks: %w", err)
+	}
+	var id uuid.UUID
+	var n int
+	_, err = pgx.ForEachRow(rows, []any{&id, &n}, func() error { out[id] = n; return nil })
+	return out, err
 }
 
 // blankOfBoard refuses a code that does not begin with the board's.
@@ -115,6 +149,10 @@ type blankCodeCodec struct{}
 var blankNumber = regexp.MustCompile(`^[1-9][0-9]{0,3}$`)
 
 func (blankCodeCodec) parse(dst any, text string, _ Env) *FieldError {
+	if text == "" {
+		*dst.(*string) = ""
+		return nil
+	}
 	board, n, found := strings.Cut(strings.ReplaceAll(text, " ", ""), "/")
 	code, f := normalCode(board, true)
 	if f != nil {
@@ -194,4 +232,18 @@ func (s *Store) BlankCounts(ctx context.Context) ([]BlankCount, error) {
 		return nil, fmt.Errorf("count the blanks: %w", err)
 	}
 	return pgx.CollectRows(rows, pgx.RowToStructByPos[BlankCount])
+}
+
+// PlanBlankCounts counts the live blanks that came of a plan, by kit and part.
+func (s *Store) PlanBlankCounts(ctx context.Context, plan uuid.UUID) (map[string]int, error) {
+	rows, err := s.pool.Query(ctx, `SELECT k.kit || ': ' || k.part, count(*)::int FROM blank k JOIN layout y ON y.id = k.layout_id
+		WHERE y.plan_id = $1 AND k.struck_at IS NULL GROUP BY 1`, plan)
+	if err != nil {
+		return nil, fmt.Errorf("count the blanks of a plan: %w", err)
+	}
+	out := map[string]int{}
+	var name string
+	var n int
+	_, err = pgx.ForEachRow(rows, []any{&name, &n}, func() error { out[name] = n; return nil })
+	return out, err
 }

@@ -8,7 +8,6 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"skepwood/analytics/cut"
-	"skepwood/analytics/grade"
 	"skepwood/analytics/wood"
 )
 
@@ -74,29 +73,18 @@ func (s *Store) PlanDefaults(ctx context.Context) (Plan, error) {
 		return p, nil
 	}
 	p := housePlan()
-	rows, err := s.pool.Query(ctx, "SELECT name, size_nm FROM allowance WHERE struck_at IS NULL")
-	if err != nil {
-		return p, fmt.Errorf("read the house's widths: %w", err)
-	}
-	into := map[string]*wood.Length{"rip_kerf": &p.RipKerf, "crosscut_kerf": &p.CrosscutKerf, "metal_clearance": &p.Clearance}
-	var name string
-	var size wood.Length
-	_, err = pgx.ForEachRow(rows, []any{&name, &size}, func() error {
-		if at := into[name]; at != nil {
-			*at = size
-		}
-		return nil
-	})
+	house, err := s.Widths(ctx)
+	p.RipKerf, p.CrosscutKerf, p.Clearance = house.RipKerf, house.CrosscutKerf, house.Clearance
 	return p, err
 }
 
-// housePlan holds the rules of a house that has said nothing yet: kerfs of an
-// eighth and the allowances by which the house's list of parts makes blanks
-// larger (common practice, no source).
+// housePlan holds the rules of a house that has made no plan yet: the
+// allowances by which the house's list of parts makes blanks larger (common
+// practice, no source).
 func housePlan() Plan {
 	return Plan{
-		Objective: "most_value", Pattern: "rip2", RipKerf: wood.Inch / 8, CrosscutKerf: wood.Inch / 8, EndTrim: wood.Inch / 2,
-		LengthAllowance: wood.Inch, JointAllowance: wood.Inch / 4, PlaneAllowance: wood.Inch / 8, Clearance: grade.DefaultClearance,
+		Objective: "most_value", Pattern: "rip2", EndTrim: wood.Inch / 2,
+		LengthAllowance: wood.Inch, JointAllowance: wood.Inch / 4, PlaneAllowance: wood.Inch / 8,
 		GlueStrip: 7 * wood.Inch / 2, OffcutLength: wood.Foot, OffcutWidth: 3 * wood.Inch / 2, Wettest: UsualWettest(),
 	}
 }

@@ -39,7 +39,7 @@ type EntryKind interface {
 // EntryKinds lists every kind of entry in the order in which a sheet of them
 // can be read: each after those it refers to.
 func EntryKinds() []EntryKind {
-	return []EntryKind{Settings, Policies, Allowances, Sources, Pickups, Lots, Climates, Stacks, Moves, Boards, Findings, Defects, Readings}
+	return []EntryKind{Settings, Policies, Allowances, Sources, Pickups, Lots, Climates, Stacks, Moves, Boards, Findings, Defects, Readings, OwnParts, Plans, Layouts, Blanks}
 }
 
 // KindOf returns the kind with the name, or ErrNotFound.

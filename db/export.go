@@ -14,7 +14,7 @@ import (
 // ExportFiles lists the files of an export, in the order in which they can be
 // read back.
 func ExportFiles() []string {
-	return []string{"keepers.csv", "settings.csv", "policies.csv", "allowances.csv", "sources.csv", "pickups.csv", "lots.csv", "climates.csv", "stacks.csv", "moves.csv", "boards.csv", "findings.csv", "defects.csv", "readings.csv", "history.csv"}
+	return []string{"keepers.csv", "settings.csv", "policies.csv", "allowances.csv", "sources.csv", "pickups.csv", "lots.csv", "climates.csv", "stacks.csv", "moves.csv", "boards.csv", "findings.csv", "defects.csv", "readings.csv", "parts.csv", "plans.csv", "layouts.csv", "blanks.csv", "history.csv"}
 }
 
 // Export writes the whole book as sheets that Import reads back: the same
@@ -38,6 +38,10 @@ func (s *Store) Export(ctx context.Context, create func(name string) (io.WriteCl
 			func(w io.Writer) error { return Findings.export(ctx, tx, w, env) },
 			func(w io.Writer) error { return Defects.export(ctx, tx, w, env) },
 			func(w io.Writer) error { return Readings.export(ctx, tx, w, env) },
+			func(w io.Writer) error { return OwnParts.export(ctx, tx, w, env) },
+			func(w io.Writer) error { return Plans.export(ctx, tx, w, env) },
+			func(w io.Writer) error { return Layouts.export(ctx, tx, w, env) },
+			func(w io.Writer) error { return Blanks.export(ctx, tx, w, env) },
 			func(w io.Writer) error { return exportHistory(ctx, tx, w) },
 		}
 		for i, name := range ExportFiles() {

@@ -137,7 +137,7 @@ type sheetKind interface {
 
 // sheetKinds lists them in the order in which they must be read.
 func sheetKinds() []sheetKind {
-	return []sheetKind{keeperSheet{}, Settings, Policies, Allowances, Sources, Pickups, Lots, Climates, Stacks, Moves, Boards, Findings, Defects, Readings, historySheet{}}
+	return []sheetKind{keeperSheet{}, Settings, Policies, Allowances, Sources, Pickups, Lots, Climates, Stacks, Moves, Boards, Findings, Defects, Readings, OwnParts, Plans, Layouts, Blanks, historySheet{}}
 }
 
 // all reads the sheets, each after those it refers to.

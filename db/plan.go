@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
 
 	"skepwood/analytics/cut"
 	"skepwood/analytics/wood"
@@ -202,4 +203,26 @@ func (s *Store) PlanList(ctx context.Context, limit int) ([]Plan, error) {
 // PlansAfter returns the live plans that plan the rest of one again.
 func (s *Store) PlansAfter(ctx context.Context, plan uuid.UUID) ([]Plan, error) {
 	return Plans.list(ctx, s.pool, "WHERE t.struck_at IS NULL AND t.follows_id = $1 ORDER BY t.received_at, t.id", plan)
+}
+
+// LayoutCount is how many boards of a plan are still to cut, and how many are
+// cut or broke.
+type LayoutCount struct{ Open, Done int }
+
+// LayoutCounts counts the boards of plans.
+func (s *Store) LayoutCounts(ctx context.Context, plans []Plan) (map[uuid.UUID]LayoutCount, error) {
+	ids := make([]uuid.UUID, len(plans))
+	for i := range plans {
+		ids[i] = plans[i].ID
+	}
+	rows, err := s.pool.Query(ctx, `SELECT plan_id, count(*) FILTER (WHERE state = 'planned')::int, count(*) FILTER (WHERE state IN ('cut', 'otherwise', 'broken'))::int
+		FROM layout WHERE plan_id = ANY($1) AND struck_at IS NULL GROUP BY plan_id`, ids)
+	if err != nil {
+		return nil, fmt.Errorf("count the boards of plans: %w", err)
+	}
+	out := make(map[uuid.UUID]LayoutCount, len(plans))
+	var id uuid.UUID
+	var c LayoutCount
+	_, err = pgx.ForEachRow(rows, []any{&id, &c.Open, &c.Done}, func() error { out[id] = c; return nil })
+	return out, err
 }

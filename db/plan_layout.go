@@ -257,3 +257,8 @@ func (d *LayoutDrawing) MetalWords() string {
 
 // Words names the kind of defect.
 func (d LayoutDefect) Words() string { return strings.ReplaceAll(d.Kind, "_", " ") }
+
+// Meets reports whether two rectangles share any wood.
+func (r LayoutRect) Meets(q LayoutRect) bool {
+	return r.X < q.X+q.DX && q.X < r.X+r.DX && r.Y < q.Y+q.DY && q.Y < r.Y+r.DY
+}

@@ -67,6 +67,7 @@ func (s *Store) MakePlan(ctx context.Context, base Base, asked Plan, wants []Wan
 	if err := doc.solve(ctx); err != nil {
 		return p, err
 	}
+	doc.addEdges(stock.Usable)
 	if len(doc.Cut.Boards) == 0 {
 		return p, FieldErrors{{Problem: fmt.Sprintf("none of the %s that may be used gives any of these parts", plural(len(stock.Usable), "board", "boards")), Remedy: doc.whyNone()}}
 	}
@@ -194,11 +195,32 @@ func (p *PlanPart) split(widest wood.Length) {
 	}
 	p.Of = int((p.Size.Width + widest - 1) / widest)
 	p.Size.Width = (p.Size.Width + wood.Length(p.Of) - 1) / wood.Length(p.Of)
-	p.Size.Width = roundUp(p.Size.Width, wood.Inch/64)
+	p.Size.Width = roundUp(p.Size.Width, wood.Inch/16)
 	p.Count *= p.Of
 }
 
 func roundUp(l, step wood.Length) wood.Length { return (l + step - 1) / step * step }
+
+func roundDown(l, step wood.Length) wood.Length { return l / step * step }
+
+// outward widens a span to whole steps, within a board that ends at end.
+func outward(from, size, end, step wood.Length) (at, span wood.Length) {
+	at = roundDown(from, step)
+	return at, min(roundUp(from+size, step), end) - at
+}
+
+// step is how finely boards and defects are taken into a plan, so that fences
+// are set to figures that a rule has: thirty-seconds of an inch where every
+// rule is in sixty-fourths, else millimetres. Boards are rounded down and
+// defects outward.
+func (p *Plan) step() wood.Length {
+	for _, l := range []wood.Length{p.RipKerf, p.CrosscutKerf, p.EndTrim, p.LengthAllowance, p.JointAllowance, p.Clearance, p.OffcutLength, p.OffcutWidth} {
+		if l%(wood.Inch/64) != 0 {
+			return wood.Millimetre
+		}
+	}
+	return wood.Inch / 32
+}
 
 // value is what a part counts: thousandths of a board foot of its finished
 // size.
@@ -226,11 +248,16 @@ func (p *Plan) rules() cut.Rules {
 // shop puts the problem in the planner's words.
 func (p *Plan) shop(parts []PlanPart, boards []BuildBoard) cut.Shop {
 	shop := cut.Shop{Rules: p.rules()}
+	step := p.step()
 	for i := range boards {
 		b := &boards[i]
-		sb := cut.ShopBoard{Code: b.Code, Thickness: b.Thickness, Length: b.Length, Width: b.Width, Cost: p.cost(b.Thickness, b.Width, b.Length), Inside: b.Verdict == "inside"}
+		sb := cut.ShopBoard{Code: b.Code, Thickness: b.Thickness, Length: roundDown(b.Length, step), Width: roundDown(b.Width, step), Cost: p.cost(b.Thickness, b.Width, b.Length), Inside: b.Verdict == "inside"}
 		for _, d := range b.Defects {
-			sb.Defects = append(sb.Defects, cut.ShopDefect{X: d.X, Y: d.Y, DX: d.DX, DY: d.DY, Face: cut.Face(d.Face), Metal: d.Metal})
+			x, dx := outward(d.X, d.DX, sb.Length, step)
+			y, dy := outward(d.Y, d.DY, sb.Width, step)
+			if dx > 0 && dy > 0 {
+				sb.Defects = append(sb.Defects, cut.ShopDefect{X: x, Y: y, DX: dx, DY: dy, Face: cut.Face(d.Face), Metal: d.Metal})
+			}
 		}
 		shop.Boards = append(shop.Boards, sb)
 	}
@@ -278,6 +305,17 @@ func (d *PlanDocument) solve(ctx context.Context) error {
 		d.Shop.Boards[i].Defects = nil
 	}
 	return ctx.Err()
+}
+
+// addEdges counts what rounding took off the edges of the boards as waste of
+// theirs.
+func (d *PlanDocument) addEdges(boards []BuildBoard) {
+	for _, b := range d.Cut.Boards {
+		real, planned := &boards[b.Board], &d.Shop.Boards[b.Board]
+		edges := real.Length.Metres()*real.Width.Metres() - planned.Length.Metres()*planned.Width.Metres()
+		d.Cut.Stock += edges
+		d.Cut.WasteArea += edges
+	}
 }
 
 // planFault turns a shop that cannot be planned into a fault of the form.

@@ -49,6 +49,7 @@ func (s *Store) Replan(ctx context.Context, base Base, edit Edit, program string
 	p := old
 	p.Base, p.Program, p.Follows, p.Notes = s.fresh(base), program, RefTo(old.ID), ""
 	p.Changed = again.words(diff)
+	next.addEdges(again.boards)
 	layouts, err := next.layouts(&p, again.boards)
 	if err != nil {
 		return p, err
@@ -97,11 +98,12 @@ func (s *Store) readNow(ctx context.Context, r *replanning, old *Plan) error {
 	if err != nil {
 		return err
 	}
+	step := old.step()
 	for _, b := range r.doc.Shop.Boards {
 		now := byCode[b.Code]
 		r.boards = append(r.boards, BuildBoard{StockBoard: now})
 		r.free = append(r.free, !taken[b.Code] && !now.OwnershipStop && (now.Verdict == "inside" || now.Verdict == "outside" && !b.Inside) &&
-			now.Thickness == b.Thickness && now.Width == b.Width && now.Length == b.Length)
+			now.Thickness == b.Thickness && roundDown(now.Width, step) == b.Width && roundDown(now.Length, step) == b.Length)
 	}
 	if err := s.fillDefects(ctx, r.boards); err != nil {
 		return err

@@ -28,11 +28,16 @@ func childrenOf(table string) []child {
 	case "pickup":
 		return []child{{`SELECT id, version FROM lot WHERE pickup_id = $1 AND struck_at IS NOT DISTINCT FROM $2 ORDER BY id`, Lots.strike}}
 	case "lot":
-		return []child{{`SELECT id, version FROM board WHERE lot_id = $1 AND struck_at IS NOT DISTINCT FROM $2 ORDER BY id`, strikeBoardAlone}}
+		return []child{{`SELECT id, version FROM board WHERE lot_id = $1 AND struck_at IS NOT DISTINCT FROM $2 ORDER BY id`, strikeBoardAlone},
+			{`SELECT id, version FROM blank WHERE board_id IN (SELECT id FROM board WHERE lot_id = $1) AND struck_at IS NOT DISTINCT FROM $2 ORDER BY id`, Blanks.strike}}
 	case "stack":
 		return []child{{`SELECT id, version FROM move WHERE stack_id = $1 AND struck_at IS NOT DISTINCT FROM $2 ORDER BY id`, Moves.strike}}
+	case "plan":
+		return []child{{`SELECT id, version FROM layout WHERE plan_id = $1 AND struck_at IS NOT DISTINCT FROM $2 ORDER BY id`, Layouts.strike}}
+	case "layout":
+		return []child{{`SELECT id, version FROM blank WHERE layout_id = $1 AND struck_at IS NOT DISTINCT FROM $2 ORDER BY id`, Blanks.strike}}
 	case "board":
-		return []child{{`SELECT id, version FROM board WHERE parent_id = $1 AND struck_at IS NOT DISTINCT FROM $2 ORDER BY id`, Boards.strike}}
+		return []child{{`SELECT id, version FROM blank WHERE board_id = $1 AND struck_at IS NOT DISTINCT FROM $2 ORDER BY id`, Blanks.strike}, {`SELECT id, version FROM board WHERE parent_id = $1 AND struck_at IS NOT DISTINCT FROM $2 ORDER BY id`, Boards.strike}}
 	}
 	return nil
 }

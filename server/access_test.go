@@ -45,6 +45,7 @@ func (b *bench) visits() []visit {
 		{name: "refused boards", path: lot, taps: []string{"Add these boards"}},
 		{name: "refused figure", path: "/settings", taps: []string{"Add the figure"}}, {name: "refused filter", path: "/stock?min_width=wide&dry=damp", status: 422},
 	}
+	out = append(out, b.buildVisits()...)
 	// All entries share their pages; these have every kind of field.
 	for _, kind := range []db.EntryKind{db.Pickups, db.Readings} {
 		e := b.first(kind)

@@ -2,7 +2,9 @@ package server
 
 import (
 	"errors"
+	"fmt"
 	"net/http"
+	"slices"
 	"strconv"
 
 	"github.com/go-chi/chi/v5"
@@ -25,7 +27,7 @@ type entryPage struct {
 type entryRow struct{ Label, Value string }
 
 // ownPages are the kinds that have a page beside the Book's.
-var ownPages = map[string]string{"source": "/sources/", "pickup": "/pickups/", "lot": "/lots/", "board": "/boards/", "stack": "/stacks/"}
+var ownPages = map[string]string{"source": "/sources/", "pickup": "/pickups/", "lot": "/lots/", "board": "/boards/", "stack": "/stacks/", "plan": "/build/plans/", "layout": "/build/layouts/"}
 
 // loadEntry finds the entry that the address names.
 func (a *app) loadEntry(r *http.Request) (db.EntryKind, db.Entry, error) {
@@ -48,7 +50,11 @@ func (a *app) entryShow(w http.ResponseWriter, r *http.Request) error {
 	}
 	page := &entryPage{base: a.base(r, "Entry: "+kind.Name()), Kind: kind.Name(), Entry: entry}
 	for _, c := range kind.Info() {
-		page.Rows = append(page.Rows, entryRow{c.Label, spokenValue(c, entry.Values[c.Name])})
+		value := entry.Values[c.Name]
+		if c.Sealed && len(value) > 1000 {
+			value = fmt.Sprintf("%d characters, as the program wrote them; the export has them", len(value))
+		}
+		page.Rows = append(page.Rows, entryRow{c.Label, spokenValue(c, value)})
 	}
 	if prefix, ok := ownPages[kind.Name()]; ok {
 		page.Page = prefix + entry.ID.String()
@@ -75,10 +81,15 @@ type correctPage struct {
 	Conflict bool
 }
 
+// correctable lists the columns that a person may correct.
+func correctable(kind db.EntryKind) []db.ColumnInfo {
+	return slices.DeleteFunc(kind.Info(), func(c db.ColumnInfo) bool { return c.Sealed })
+}
+
 // newCorrectPage is the form as it is first shown.
 func (a *app) newCorrectPage(r *http.Request, kind db.EntryKind, entry db.Entry) *correctPage {
 	page := &correctPage{base: a.base(r, "Correct: "+kind.Name()), Kind: kind.Name(), Entry: entry, Version: entry.Version}
-	page.Form = newForm(kind.Info(), "", entry.Values, nil)
+	page.Form = newForm(correctable(kind), "", entry.Values, nil)
 	page.Why = whyField("", nil)
 	page.StrikeWhy = reasonField("strike-why", "Why it is struck")
 	if entry.Struck() {
@@ -109,7 +120,7 @@ func (p *correctPage) refuse(kind db.EntryKind, values map[string]string, why *f
 			rest = append(rest, f)
 		}
 	}
-	p.Form = newForm(kind.Info(), "", values, rest)
+	p.Form = newForm(correctable(kind), "", values, rest)
 	if f := faults.For("why"); f != nil {
 		why.Error = f.Problem + "; " + f.Remedy
 		p.Form.Faults = append(p.Form.Faults, formFault{ID: why.ID, Text: why.Label + " " + why.Error})
@@ -142,7 +153,7 @@ func (a *app) entryCorrect(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	page := a.newCorrectPage(r, kind, entry)
-	edit, values := a.readEdit(r, entry, page.base), readValues(r, kind.Info(), "")
+	edit, values := a.readEdit(r, entry, page.base), readValues(r, correctable(kind), "")
 	corrected, err := kind.Correct(r.Context(), a.store, edit, values)
 	var conflict *db.ConflictError
 	if errors.As(err, &conflict) {
@@ -168,7 +179,7 @@ func (a *app) entryCorrect(w http.ResponseWriter, r *http.Request) error {
 // sending the form again is then a correction of the newer entry.
 func (a *app) showConflict(w http.ResponseWriter, page *correctPage, kind db.EntryKind, values map[string]string, edit db.Edit, c *db.ConflictError) error {
 	page.Conflict, page.Version, page.Why.Value = true, c.Version, edit.Why
-	page.Form = newForm(kind.Info(), "", values, nil)
+	page.Form = newForm(correctable(kind), "", values, nil)
 	page.Form.compare(c.Now)
 	return a.render(w, http.StatusConflict, "entry_correct", page)
 }

@@ -47,13 +47,14 @@ func (w wood) forms() []sheet {
 		{name: "figure", page: "/settings", action: "/settings/figures", kind: "setting", prefix: "figure-",
 			good: []string{"figure-name", db.HourValue, "figure-valid_from", "2026-01-05", "figure-amount", "12"}, fields: columns(db.Settings)},
 	}
+	out = append(out, buildForms()...)
 	for _, e := range w.entries() {
 		address := "/book/" + e.Kind + "/" + e.ID.String() + "/correct"
 		kind, err := db.KindOf(e.Kind)
 		if err != nil {
 			panic(err) // e was entered under this kind
 		}
-		out = append(out, sheet{name: "correct a " + e.Kind, page: address, action: address, kind: e.Kind, good: []string{"why", "looked again"}, fields: infoNames(kind.Info())})
+		out = append(out, sheet{name: "correct a " + e.Kind, page: address, action: address, kind: e.Kind, good: []string{"why", "looked again"}, fields: openNames(kind.Info())})
 	}
 	return out
 }
@@ -63,6 +64,16 @@ func columns[T any](e *db.Entity[T]) []string { return infoNames(e.Info()) }
 func infoNames(info []db.ColumnInfo) (out []string) {
 	for _, c := range info {
 		out = append(out, c.Name)
+	}
+	return out
+}
+
+// openNames are the columns that a person may correct.
+func openNames(info []db.ColumnInfo) (out []string) {
+	for _, c := range info {
+		if !c.Sealed {
+			out = append(out, c.Name)
+		}
 	}
 	return out
 }

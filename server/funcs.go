@@ -36,6 +36,7 @@ func templateFuncs(assets *static) template.FuncMap {
 		"verdict":  verdictWord,
 		"dict":     dict,
 		"add":      func(a, b int) int { return a + b },
+		"subtract": func(a, b int) int { return a - b },
 		"plural":   plural,
 		"found": func(kind, value string) string {
 			return findingWords(screen.Finding{Kind: screen.Kind(kind), Value: value})

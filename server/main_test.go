@@ -134,6 +134,9 @@ type wood struct {
 	source, pickup, lot, finding, board, defect, reading, setting db.Entry
 	// stack, policy, climate, move and allowance are there after withEverything only.
 	stack, policy, climate, move, allowance db.Entry
+	// built are a part, a plan, its layout and a blank of it, after
+	// withEverything only.
+	built []db.Entry
 }
 
 // withEverything enters one entry of each kind, the board in a stack.
@@ -145,6 +148,7 @@ func (b *bench) withEverything() wood {
 	w.move = b.add(db.Moves, map[string]string{"stack": "Stack A", "day": "2026-03-05", "place": "barn loft", "cover": "shed"})
 	w.allowance = b.add(db.Allowances, map[string]string{"name": db.RipKerf, "size": "3/32 in", "note": "our thin blade"})
 	w.policy = b.add(db.Policies, map[string]string{"setting": "S04", "verdict": "never", "note": "our club's habit"})
+	b.withPlan(&w)
 	return w
 }
 
@@ -169,7 +173,7 @@ func (w wood) entries() []db.Entry {
 	if w.stack.Kind != "" {
 		out = append(out, w.stack, w.climate, w.move, w.policy, w.allowance)
 	}
-	return out
+	return append(out, w.built...)
 }
 
 // contents counts every entry, correction and strike, so that two moments of

@@ -44,6 +44,7 @@ var rooms = []navItem{
 	{Path: "/drive", Name: "Drive", Less: true},
 	{Path: "/stock", Name: "Stock"},
 	{Path: "/drying", Name: "Drying"},
+	{Path: "/build", Name: "Build"},
 	{Path: "/holds", Name: "Holds"},
 	{Path: "/marks", Name: "Marks", Less: true},
 	{Path: "/rules", Name: "Rules", Less: true},
@@ -85,6 +86,11 @@ var doneWords = map[string]string{
 	"out":       "Taken out. What was read while it lay there still counts for the stack.",
 	"down":      "Taken down. How fast it dried teaches the other stacks.",
 	"guessed":   "Put down on the board.",
+	"planned":   "Planned. The boards it uses are kept for it until they are cut or set aside.",
+	"replanned": "Planned again: what is cut stays cut.",
+	"sawn":      "Written down: the wood moved from the board to its blanks and offcuts.",
+	"unsawn":    "Taken back: the board is on the rack again.",
+	"aside":     "Set aside: the boards are free for other plans.",
 	"revoked":   "Revoked. The address no longer works.",
 }
 

@@ -79,6 +79,7 @@ func (a *app) routes(r chi.Router) {
 	get("/charts/fate.{format}", a.chartFate)
 	get("/charts/value.{format}", a.chartValue)
 	a.worthRoutes(get, post)
+	a.buildRoutes(get, post)
 	a.dryingRoutes(get, post)
 
 	r.NotFound(a.handle(func(http.ResponseWriter, *http.Request) error {

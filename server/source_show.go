@@ -28,6 +28,8 @@ type sourcePage struct {
 	// Risk is the shares of the verdicts and whether the risk has risen; nil
 	// without lots.
 	Risk *screen.Risk
+	// PlannedGot is what plans promised of its boards and what the saw gave.
+	PlannedGot db.PlannedGot
 }
 
 // sourceTrip is one drive with its worth; Worth is nil where its wood is not
@@ -84,6 +86,9 @@ func (a *app) fillSource(r *http.Request, page *sourcePage, id uuid.UUID) error 
 			trip.Worth = &worth
 		}
 		page.Trips = append(page.Trips, trip)
+	}
+	if page.PlannedGot, err = a.store.PlannedGotOfSource(ctx, id); err != nil {
+		return err
 	}
 	page.TripWords = tripsPicture(page).Words()
 	if page.Lots, err = a.store.Lots(ctx, db.LotFilter{Source: id, Limit: 200}); err != nil {

@@ -20,6 +20,12 @@ func wrongText(column string, most int) []wrong {
 	}
 }
 
+func init() {
+	for kind, list := range wrongBuild {
+		wrongValues[kind] = list
+	}
+}
+
 // wrongValues are values that the columns of each kind of entry refuse, in
 // forms and in sheets alike.
 var wrongValues = map[string][]wrong{

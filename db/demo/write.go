@@ -36,7 +36,10 @@ func Write(ctx context.Context, store *db.Store) error {
 	if report.FaultCount > 0 {
 		return fmt.Errorf("the demonstration log has %d faults, the first: %s", report.FaultCount, report.Faults[0])
 	}
-	return amend(ctx, store, keeper)
+	if err := amend(ctx, store, keeper); err != nil {
+		return err
+	}
+	return build(ctx, store, keeper)
 }
 
 // amend corrects one pickup and strikes one finding.

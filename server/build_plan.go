@@ -1,0 +1,441 @@
+package server
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"net/http"
+	"strconv"
+	"strings"
+
+	"github.com/google/uuid"
+
+	"skepwood/db"
+)
+
+// planPage is one plan: its numbers, what it lacks, and a picture of each
+// board.
+type planPage struct {
+	base
+	Plan    db.Plan
+	Doc     *db.PlanDocument
+	Layouts []layoutView
+	// Makes says of each part what is wanted, planned and got.
+	Makes []makesLine
+	Areas []areaLine
+	Facts planFacts
+	// Open and Sawn count boards.
+	Open, Sawn int
+	Got        db.PlannedGot
+	Before     *db.Plan
+	After      []db.Plan
+	History    []db.History
+	Faults     []formFault
+	Why        field
+}
+
+// planFacts are the plan's numbers in words.
+type planFacts struct {
+	Status, Value, Bound, Rules string
+	Missing                     []string
+	Extra                       string
+	Changed                     []string
+}
+
+type makesLine struct {
+	Name, Size, Zone     string
+	Wanted, Planned, Got int
+}
+
+// areaLine is a share of the boards that are used.
+type areaLine struct {
+	Name, Area, Share string
+}
+
+// layoutView is a layout with what its table shows.
+type layoutView struct {
+	db.PlanLayout
+	Pieces  []pieceLine
+	Alt     string
+	Caution []string
+	// High and HighPhone are the heights of its picture, 928 and 358 wide.
+	High, HighPhone int
+}
+
+type pieceLine struct {
+	N                int
+	Code, Name, Size string
+	From, Across     string
+	Zone             string
+	ClearFace        string
+}
+
+func (b *builder) planShow(w http.ResponseWriter, r *http.Request) error {
+	page, err := b.loadPlan(r)
+	if err != nil {
+		return err
+	}
+	return b.app.show(w, "plan_show", page)
+}
+
+func (b *builder) loadPlan(r *http.Request) (*planPage, error) {
+	id, err := pathID(r)
+	if err != nil {
+		return nil, err
+	}
+	ctx := r.Context()
+	page := &planPage{base: b.base(r, "Plan")}
+	if page.Plan, err = db.Plans.Get(ctx, b.store, id); err != nil {
+		return nil, err
+	}
+	page.Title = page.Plan.Name
+	if page.Doc, err = page.Plan.Read(); err != nil {
+		return nil, err
+	}
+	layouts, err := b.store.LayoutsOf(ctx, id)
+	if err != nil {
+		return nil, err
+	}
+	for _, l := range layouts {
+		if l.Open() {
+			page.Open++
+		}
+		if l.Done() {
+			page.Sawn++
+		}
+		page.Layouts = append(page.Layouts, newLayoutView(page.Env, page.Doc, l))
+	}
+	if page.Got, err = b.store.PlannedGotOfPlan(ctx, id); err != nil {
+		return nil, err
+	}
+	if page.Plan.Follows.ID != uuid.Nil {
+		before, err := db.Plans.Get(ctx, b.store, page.Plan.Follows.ID)
+		if err != nil {
+			return nil, err
+		}
+		page.Before = &before
+	}
+	if page.After, err = b.store.PlansAfter(ctx, id); err != nil {
+		return nil, err
+	}
+	if page.History, err = b.store.HistoryOf(ctx, "plan", id); err != nil {
+		return nil, err
+	}
+	return page, b.fillMakes(r, page)
+}
+
+// fillMakes counts what is wanted, planned and got of each part.
+func (b *builder) fillMakes(r *http.Request, page *planPage) error {
+	blanks, err := b.store.PlanBlankCounts(r.Context(), page.Plan.ID)
+	if err != nil {
+		return err
+	}
+	planned := make([]int, len(page.Doc.Parts))
+	for _, l := range page.Layouts {
+		for _, p := range l.LayoutDrawing.Pieces {
+			planned[p.Part]++
+		}
+	}
+	for i, p := range page.Doc.Parts {
+		size := fmt.Sprintf("%s × %s × %s", p.Size.Thickness.Format(page.Env.Length), p.Size.Width.Format(page.Env.Length), p.Size.Length.Format(page.Env.Length))
+		page.Makes = append(page.Makes, makesLine{Name: p.Name(), Size: size, Zone: p.Zone, Wanted: p.Count, Planned: planned[i], Got: blanks[p.Name()]})
+	}
+	page.Facts = newPlanFacts(&page.Plan, page.Doc)
+	page.fillAreas()
+	return nil
+}
+
+// fillAreas says what becomes of the face of the boards that are used.
+func (p *planPage) fillAreas() {
+	c := p.Doc.Cut
+	unit, size := "square feet", 0.3048*0.3048
+	if p.Env.Length == "mm" {
+		unit, size = "square metres", 1
+	}
+	for _, a := range []struct {
+		name string
+		m2   float64
+	}{{"Boards used, " + unit, c.Stock}, {"Blanks", c.PartArea}, {"Offcuts kept", c.OffcutArea}, {"Kerf", c.KerfArea}, {"Waste and trim", c.WasteArea}} {
+		share := "—"
+		if c.Stock > 0 {
+			share = strconv.FormatFloat(100*a.m2/c.Stock, 'f', 1, 64) + " %"
+		}
+		p.Areas = append(p.Areas, areaLine{a.name, strconv.FormatFloat(math.Abs(a.m2)/size, 'f', 2, 64), share})
+	}
+}
+
+// newPlanFacts puts the plan's numbers in words.
+func newPlanFacts(p *db.Plan, doc *db.PlanDocument) planFacts {
+	var f planFacts
+	plan := doc.Cut.Plan
+	unit := func(v int) string { return fmt.Sprintf("%.2f board feet of finished parts", float64(v)/1000) }
+	switch p.Objective {
+	case "fewest_boards":
+		unit = func(v int) string { return plural(v, "board", "boards") }
+	case "least_wood":
+		unit = func(v int) string { return fmt.Sprintf("%.2f board feet of boards", float64(v)/1000) }
+	case "short_first":
+		unit = func(v int) string { return fmt.Sprintf("%d points of long wood", v) }
+	}
+	f.Value, f.Bound = unit(plan.Value), unit(plan.Bound)
+	switch plan.Status {
+	case "optimal":
+		f.Status = "Proven best: no plan by these rules does better."
+	case "bounded":
+		f.Status = fmt.Sprintf("Best found in a few seconds; a better plan can gain at most %s.", percentUp(plan.Gap))
+	case "infeasible":
+		f.Status = "Proven: these boards cannot give everything. This is the best found of what they can."
+	default:
+		f.Status = "It does not give everything; whether these boards could is not proven."
+	}
+	for i, n := range doc.Missing() {
+		if n > 0 {
+			f.Missing = append(f.Missing, fmt.Sprintf("%d of %d × %s", n, doc.Parts[i].Count, doc.Parts[i].Name()))
+		}
+	}
+	if e := doc.Extra; e != nil && len(f.Missing) > 0 {
+		f.Extra = extraWords(e)
+	}
+	if p.Changed != "" {
+		f.Changed = strings.Split(p.Changed, "\n")
+	}
+	return f
+}
+
+// percentUp prints a share so that rounding never makes it smaller.
+func percentUp(share float64) string {
+	return strconv.FormatFloat(math.Ceil(share*100*1000)/1000, 'f', -1, 64) + " %"
+}
+
+// extraWords says which boards would make what is missing.
+func extraWords(e *db.ExtraBoards) string {
+	if len(e.Lacks) > 0 {
+		return "No number of boards of usual sizes makes it up: " + strings.Join(e.Lacks, ", ") + " cannot be cut from them by these rules. Glue wide parts up from strips, or plane less."
+	}
+	if len(e.Boards) == 0 {
+		return ""
+	}
+	sure := "fewer would not do (proven)"
+	if !e.Proven {
+		sure = "the fewest found in a second, perhaps not the fewest there are"
+	}
+	return "It takes " + e.Words() + ", clear and fit for inside, beside the boards of this plan: " + sure + "."
+}
+
+// newLayoutView lays out the table of one board.
+func newLayoutView(env db.Env, doc *db.PlanDocument, l db.PlanLayout) layoutView {
+	v := layoutView{PlanLayout: l, High: drawHigh(&l.LayoutDrawing, 928), HighPhone: drawHigh(&l.LayoutDrawing, 358)}
+	for _, p := range l.LayoutDrawing.Pieces {
+		part := doc.Parts[p.Part]
+		v.Pieces = append(v.Pieces, pieceLine{
+			N: p.N, Code: l.BlankCode(p.N), Name: part.Name(), Zone: part.Zone, From: p.X.Format(env.Length), Across: p.Y.Format(env.Length),
+			Size: p.DX.Format(env.Length) + " × " + p.DY.Format(env.Length), ClearFace: clearFace(&l.LayoutDrawing, p, part.Faces),
+		})
+	}
+	v.Alt = layoutAlt(env, doc, &l.LayoutDrawing)
+	if words := l.MetalWords(); words != "" {
+		v.Caution = append(v.Caution, words)
+	}
+	if !l.Mapped {
+		v.Caution = append(v.Caution, "nobody looked this board over: look for defects before cutting")
+	}
+	if l.Open() {
+		if l.Stopped || l.BoardVerdict == "hold" || l.BoardVerdict == "never" || l.BoardVerdict != l.Verdict {
+			v.Caution = append(v.Caution, "its verdict has changed since the plan: now "+l.BoardVerdict)
+		}
+		if l.BoardState != "rack" {
+			v.Caution = append(v.Caution, "it is no longer on the rack")
+		}
+	}
+	return v
+}
+
+// clearFace says which face of a blank is clear, where one must be.
+func clearFace(d *db.LayoutDrawing, p db.LayoutPiece, faces int) string {
+	if faces == 0 {
+		return "any"
+	}
+	top, bottom := true, true
+	for _, f := range d.Defects {
+		if f.X < p.X+p.DX && p.X < f.X+f.DX && f.Y < p.Y+p.DY && p.Y < f.Y+f.DY {
+			top = top && f.Face == "bottom"
+			bottom = bottom && f.Face == "top"
+		}
+	}
+	switch {
+	case top && bottom:
+		return "both"
+	case top:
+		return "top"
+	default:
+		return "bottom"
+	}
+}
+
+// layoutAlt says in words what the picture of a board shows.
+func layoutAlt(env db.Env, doc *db.PlanDocument, d *db.LayoutDrawing) string {
+	counts := map[string]int{}
+	var order []string
+	for _, p := range d.Pieces {
+		name := doc.Parts[p.Part].Name()
+		if counts[name] == 0 {
+			order = append(order, name)
+		}
+		counts[name]++
+	}
+	var parts []string
+	for _, name := range order {
+		parts = append(parts, fmt.Sprintf("%d × %s", counts[name], name))
+	}
+	return fmt.Sprintf("Board %s, %s × %s: %s; %s, %s. The table below has the places.", d.Code, d.Length.Format(env.Length), d.Width.Format(env.Length),
+		strings.Join(parts, ", "), plural(len(d.Offcuts), "offcut", "offcuts"), plural(len(d.Defects), "defect", "defects"))
+}
+
+// cutOne ticks one board: cut as planned.
+func (b *builder) cutOne(w http.ResponseWriter, r *http.Request) error {
+	return b.atTheSaw(w, r, func(edit db.Edit) error { return b.store.SawBoard(r.Context(), edit) })
+}
+
+// atTheSaw carries out what the form says of a layout and goes back to its
+// plan; a refusal is shown there.
+func (b *builder) atTheSaw(w http.ResponseWriter, r *http.Request, do func(db.Edit) error) error {
+	if err := parseForm(r); err != nil {
+		return err
+	}
+	id, err := pathID(r)
+	if err != nil {
+		return err
+	}
+	layout, err := b.store.Layout(r.Context(), id)
+	if err != nil {
+		return err
+	}
+	back := "/build/plans/" + layout.Plan.ID.String()
+	err = do(b.edit(r, id))
+	if err == nil {
+		return seeOther(w, r, back+"?done=sawn#board-"+strconv.Itoa(layout.Number))
+	}
+	return b.refuseAt(w, r, layout.Plan.ID, err)
+}
+
+// edit reads the version that the form was made from, and the reason.
+func (b *builder) edit(r *http.Request, id uuid.UUID) db.Edit {
+	base := b.base(r, "")
+	version, err := strconv.Atoi(r.PostFormValue("version"))
+	if err != nil {
+		version = -1
+	}
+	why := strings.TrimSpace(r.PostFormValue("why"))
+	if why == "" {
+		why = "at the saw"
+	}
+	return db.Edit{ID: id, Version: version, Keeper: base.Keeper.ID, Why: why, Env: base.Env}
+}
+
+// refuseAt shows on the plan's page why nothing was moved.
+func (b *builder) refuseAt(w http.ResponseWriter, r *http.Request, plan uuid.UUID, err error) error {
+	if err = meanwhile(err); err == nil {
+		return nil
+	}
+	faults, other := asFaults(err)
+	if other != nil {
+		return other
+	}
+	page, err := b.planAt(r, plan)
+	if err != nil {
+		return err
+	}
+	for _, f := range faults {
+		page.Faults = append(page.Faults, formFault{Text: f.Problem + "; " + f.Remedy})
+	}
+	return b.render(w, http.StatusUnprocessableEntity, "plan_show", page)
+}
+
+// meanwhile tells the second of two people who tick the same board.
+func meanwhile(err error) error {
+	var conflict *db.ConflictError
+	if errors.As(err, &conflict) {
+		return &statusError{http.StatusConflict, "Somebody was quicker: this board was ticked or changed after you opened the page. Nothing was moved twice. Open the plan again to see what came of it."}
+	}
+	return err
+}
+
+// planAt loads the page of a plan that the address does not name.
+func (b *builder) planAt(r *http.Request, plan uuid.UUID) (*planPage, error) {
+	clone := r.Clone(r.Context())
+	setPathID(clone, plan)
+	return b.loadPlan(clone)
+}
+
+// cutAll ticks every board that is still to be cut.
+func (b *builder) cutAll(w http.ResponseWriter, r *http.Request) error {
+	return b.withPlan(w, r, "sawn", func(edit db.Edit) error {
+		_, err := b.store.SawAll(r.Context(), edit)
+		return err
+	})
+}
+
+// setAside frees the boards that the plan still means to cut.
+func (b *builder) setAside(w http.ResponseWriter, r *http.Request) error {
+	return b.withPlan(w, r, "aside", func(edit db.Edit) error {
+		edit.Why = "set aside"
+		_, err := b.store.SetAside(r.Context(), edit)
+		return err
+	})
+}
+
+func (b *builder) withPlan(w http.ResponseWriter, r *http.Request, done string, do func(db.Edit) error) error {
+	if err := parseForm(r); err != nil {
+		return err
+	}
+	id, err := pathID(r)
+	if err != nil {
+		return err
+	}
+	if _, err := db.Plans.Get(r.Context(), b.store, id); err != nil {
+		return err
+	}
+	if err := do(b.edit(r, id)); err != nil {
+		return b.refuseAt(w, r, id, err)
+	}
+	return seeOther(w, r, "/build/plans/"+id.String()+"?done="+done)
+}
+
+// planAgain keeps what is cut and plans the rest.
+func (b *builder) planAgain(w http.ResponseWriter, r *http.Request) error {
+	if err := parseForm(r); err != nil {
+		return err
+	}
+	id, err := pathID(r)
+	if err != nil {
+		return err
+	}
+	release, err := b.takePlace(r.Context())
+	if err != nil {
+		return err
+	}
+	defer release()
+	next, err := b.store.Replan(r.Context(), db.Base{ID: formID(r, "id"), KeeperID: b.base(r, "").Keeper.ID}, b.edit(r, id), "Skepwood "+b.version)
+	if err != nil {
+		return b.refuseAt(w, r, id, err)
+	}
+	return seeOther(w, r, "/build/plans/"+next.ID.String()+"?done=replanned")
+}
+
+// pieces is the plan's table as comma-separated values.
+func (b *builder) pieces(w http.ResponseWriter, r *http.Request) error {
+	page, err := b.loadPlan(r)
+	if err != nil {
+		return err
+	}
+	rows := [][]string{{"board", "state", "blank", "part", "zone", "from_left_end", "from_near_edge", "length_by_width", "clear_face"}}
+	for _, l := range page.Layouts {
+		for _, p := range l.Pieces {
+			rows = append(rows, []string{l.Code, l.StateWords(), p.Code, p.Name, p.Zone, p.From, p.Across, p.Size, p.ClearFace})
+		}
+		for _, o := range l.Offcuts {
+			rows = append(rows, []string{l.Code, l.StateWords(), "", "offcut", "", o.X.Format(page.Env.Length), o.Y.Format(page.Env.Length), o.DX.Format(page.Env.Length) + " × " + o.DY.Format(page.Env.Length), ""})
+		}
+	}
+	return sendTable(w, "pieces", rows)
+}
