@@ -44,7 +44,11 @@ func trips() charts.Trips {
 	mean := charts.Interval{Mean: 17, Lo90: 11, Hi90: 24, Lo50: 14, Hi50: 20}
 	t := charts.Trips{Unit: "board feet", Mean: &mean}
 	for i := range 18 {
-		t.Trips = append(t.Trips, charts.Trip{When: at(1, 5+19*i), Value: float64(i*29%41) + 2, Empty: i%7 == 3, Estimated: i%4 == 1})
+		trip := charts.Trip{When: at(1, 5+19*i), Value: float64(i*29%41) + 2, Empty: i%7 == 3, Estimated: i%4 == 1}
+		if i >= 12 {
+			trip.Planned = &charts.Interval{Mean: 19, Lo50: 12, Hi50: 26, Lo90: 4 + float64(i%3), Hi90: 38 - float64(i%4)}
+		}
+		t.Trips = append(t.Trips, trip)
 	}
 	return t
 }

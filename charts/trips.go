@@ -10,10 +10,16 @@ import (
 type Trip struct {
 	When  time.Time
 	Value float64
-	// Empty says that nothing came home, Estimated that the value is the
-	// keeper's estimate.
+	// Empty says that nothing came home, Estimated that the value is the keeper's
+	// estimate or not decided yet.
 	Empty, Estimated bool
+	// Planned is what was expected of it the day before, with its 90 % interval;
+	// nil where nothing was.
+	Planned *Interval
 }
+
+// planned reports whether there is a forecast to draw.
+func (t Trip) planned() bool { return t.Planned != nil && t.Planned.known() }
 
 // Trips shows one source's drives over time.
 type Trips struct {
@@ -53,6 +59,18 @@ func (t Trips) Words() string {
 	}
 	s := fmt.Sprintf("%s from %s to %s, %s empty-handed; the best %s %s on %s.", count(len(trips), "drive", "drives"),
 		day(trips[0].When), day(trips[len(trips)-1].When), count(nothing, "of them", "of them"), number(best.Value), clean(t.Unit), day(best.When))
+	forecast, inside := 0, 0
+	for _, d := range trips {
+		if d.planned() {
+			forecast++
+			if d.Value >= d.Planned.Lo90 && d.Value <= d.Planned.Hi90 {
+				inside++
+			}
+		}
+	}
+	if forecast > 0 {
+		s += fmt.Sprintf(" %d of %s fell inside the 90 %% interval planned the day before.", inside, count(forecast, "drive", "drives"))
+	}
 	if t.Mean != nil && t.Mean.known() {
 		s += fmt.Sprintf(" Mean %s, 90 %% interval %s to %s.", number(t.Mean.Mean), number(t.Mean.Lo90), number(t.Mean.Hi90))
 	}
@@ -80,6 +98,11 @@ func (t Trips) draw(p *pen) float64 {
 	}
 	p.line(stroke{ink: p.Soft, width: 1.25}, dot{fr.inside.x, fr.y(0)}, dot{fr.inside.x + fr.inside.w, fr.y(0)})
 	for _, d := range trips {
+		if d.planned() {
+			p.planned(dot{fr.x(seconds(d.When)), 0}, fr.y(d.Planned.Lo90), fr.y(d.Planned.Hi90), fr.y(d.Planned.Mean))
+		}
+	}
+	for _, d := range trips {
 		p.trip(fr, d)
 	}
 	return body.y + body.h + margin
@@ -96,11 +119,26 @@ func (t Trips) scale(trips []Trip) scale {
 	low, high := 0.0, 0.0
 	for _, d := range trips {
 		low, high = min(low, d.Value), max(high, d.Value)
+		if d.planned() {
+			low, high = min(low, d.Planned.Lo90), max(high, d.Planned.Hi90)
+		}
 	}
 	if t.Mean != nil && t.Mean.known() {
 		low, high = min(low, t.Mean.Lo90, t.Mean.Hi90), max(high, t.Mean.Lo90, t.Mean.Hi90)
 	}
 	return scaleOf(low, high, 6)
+}
+
+// planned draws a forecast as an upright line with a bar at its mean, beside the
+// drive's own place so that both are seen.
+func (p *pen) planned(at dot, low, high, mean float64) {
+	const aside, half = 5, 3
+	x := at.x - aside
+	p.line(stroke{ink: p.Soft, width: 1.5}, dot{x, low}, dot{x, high})
+	for _, y := range []float64{low, high} {
+		p.line(stroke{ink: p.Soft, width: 1.5}, dot{x - half, y}, dot{x + half, y})
+	}
+	p.line(stroke{ink: p.Soft, width: 3}, dot{x - half, mean}, dot{x + half, mean})
 }
 
 // trip draws one drive: a stem with a disc, hollow for an estimate, a cross on
@@ -124,7 +162,12 @@ func (t Trips) keyItems(p *pen, trips []Trip) []keyItem {
 	if slices.ContainsFunc(trips, func(d Trip) bool { return d.Estimated && !d.Empty }) {
 		items = append(items, keyItem{func(p *pen, b box) {
 			p.disc(dot{b.x + b.w/2, b.y + b.h/2}, 4, p.Ground, stroke{ink: p.Accent, width: 1.75})
-		}, "estimated"})
+		}, "estimated or on hold"})
+	}
+	if slices.ContainsFunc(trips, Trip.planned) {
+		items = append(items, keyItem{func(p *pen, b box) {
+			p.planned(dot{b.x + b.w/2 + 5, 0}, b.y+b.h, b.y, b.y+b.h/2)
+		}, "planned, 90 % likely"})
 	}
 	if slices.ContainsFunc(trips, func(d Trip) bool { return d.Empty }) {
 		items = append(items, keyItem{glyphSample(notOursGlyph, p.Cost), "empty-handed"})

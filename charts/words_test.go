@@ -22,7 +22,7 @@ func TestWords(t *testing.T) {
 		"yields": "5 rows. Highest mean: Tile works with 21.4 board feet a drive, 90 % interval 14.2 to 30.1. Not enough evidence for 2 rows.",
 		"fates":  "3 rows, 444 board feet in all: inside 45 %, outside 20 %, hold 16 %, never 13 %, not ours 1 %, lost 5 %.",
 		"value":  "From 3 January 2025 to 11 November 2025: value won 1,035 USD, cost 396 USD. Value is ahead by 639 USD.",
-		"trips":  "18 drives from 5 January 2025 to 24 November 2025, 3 of them empty-handed; the best 41 board feet on 18 May 2025. Mean 17, 90 % interval 11 to 24.",
+		"trips":  "18 drives from 5 January 2025 to 24 November 2025, 3 of them empty-handed; the best 41 board feet on 18 May 2025. 4 of 6 drives fell inside the 90 % interval planned the day before. Mean 17, 90 % interval 11 to 24.",
 		"drying": "5 readings; the last 22 % on 30 March 2025. Target 14 %. Ready between 20 June 2025 and 2 August 2025 with 90 %.",
 		"pit":    "174 forecasts in 10 bars; 1 outside the 90 % range of 11 to 24 that honest forecasts give each bar.",
 		"empty":  "No yields yet. Log a pickup with its boards, and its source appears here.",

@@ -114,8 +114,12 @@ func yieldPicture(ranking *db.Ranking, env db.Env) charts.Picture {
 
 // fatePicture shows what became of each source's wood.
 func fatePicture(ranking *db.Ranking, env db.Env) charts.Picture {
+	return fatePictureOf(ranking.Sources, env)
+}
+
+func fatePictureOf(sources []db.RankedSource, env db.Env) charts.Fates {
 	pic := charts.Fates{Unit: volumeUnit(env)}
-	for _, s := range ranking.Sources {
+	for _, s := range sources {
 		o := s.Outcome
 		if o.Gross() == 0 {
 			continue

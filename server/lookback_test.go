@@ -88,15 +88,17 @@ func TestSourceSaysWhatItsNextTripBrings(t *testing.T) {
 		}
 		p := b.open(path)
 		for _, says := range []string{"Next trip nets " + row["next_net"] + " (" + row["next_net_low_90"] + " to " + row["next_net_high_90"] + ")",
-			"Break-even distance " + row["break_even_mi"], "Does it change", "When to call in its dock hours", "of the time"} {
+			"Break-even distance " + row["break_even_mi"], "Does it change", "Next best time to call", "of the time"} {
 			require.Contains(t, p.mainText(), says, path)
 		}
-		picture := "/charts/trips" + strings.TrimPrefix(path, "/sources")
-		require.Contains(t, attr(p.all("img", "")[0], "src"), picture+".svg")
-		svg := b.open(picture + ".svg?width=358")
-		requireXML(t, svg.body)
-		require.Contains(t, svg.body, attr(p.all("img", "")[0], "alt")[:20])
-		require.Equal(t, "image/png", b.open(picture+".png").header.Get("Content-Type"))
+		for i, picture := range []string{"/charts/fate", "/charts/trips"} {
+			picture += strings.TrimPrefix(path, "/sources")
+			require.Contains(t, attr(p.all("img", "")[i], "src"), picture+".svg")
+			svg := b.open(picture + ".svg?width=358")
+			requireXML(t, svg.body)
+			require.Contains(t, svg.body, attr(p.all("img", "")[i], "alt")[:20])
+			require.Equal(t, "image/png", b.open(picture+".png").header.Get("Content-Type"))
+		}
 	}
 }
 
@@ -131,4 +133,60 @@ func TestLookBackOfALongBookIsBounded(t *testing.T) {
 	require.Contains(t, p.mainText(), "the latest 104 days of drives are scored")
 	require.Len(t, b.sheet("/lookback.csv?since=2025-01-01"), 104)
 	require.Len(t, b.sheet("/lookback.csv?since=2026-03-10"), 4)
+}
+
+func TestSourceShowsPlannedAgainstGot(t *testing.T) {
+	t.Parallel()
+	b := setup(t, options{Demo: true})
+	scored := map[string]map[string]string{}
+	for _, row := range b.sheet("/lookback.csv?since=2020-01-01") {
+		scored[row["source"]+" "+row["day"]] = row
+	}
+	planned := 0
+	for _, row := range b.sheet("/sources.csv")[:3] {
+		var path string
+		for _, a := range b.open("/sources").all("a", "") {
+			if text(a) == row["source"] {
+				path = attr(a, "href")
+			}
+		}
+		p, own := b.open(path), 0
+		require.Contains(t, p.mainText(), "Next best time to call")
+		require.NotEmpty(t, linkSaying(p, "These drives as a sheet (CSV)"))
+		for _, trip := range b.sheet(path + "/trips.csv") {
+			if trip["planned"] == "" {
+				continue
+			}
+			planned++
+			own++
+			want := scored[row["source"]+" "+trip["day"]]
+			require.Equal(t, want["planned"], trip["planned"], "page and look back say the same")
+			require.Equal(t, want["got"], trip["net"])
+			require.Contains(t, p.mainText(), trip["planned"]+" ("+trip["planned_low_90"]+" to "+trip["planned_high_90"]+")")
+		}
+		id := strings.TrimPrefix(path, "/sources/")
+		requireXML(t, b.open("/charts/fate/"+id+".svg?width=358").body)
+		drawn := b.open("/charts/trips/" + id + ".svg").body
+		require.Equal(t, own > 0, strings.Contains(drawn, "planned, 90 % likely"), row["source"])
+		require.Equal(t, own > 0, strings.Contains(drawn, "interval planned the day before"), row["source"])
+	}
+	require.Greater(t, planned, 8)
+	require.Equal(t, http.StatusNotFound, b.get("/charts/fate/12.svg").status)
+	require.Equal(t, http.StatusNotFound, b.get("/sources/00000000-0000-0000-0000-000000000000/trips.csv").status)
+}
+
+func TestNextTimeToCall(t *testing.T) {
+	t.Parallel()
+	b := setup(t, options{})
+	for hours, says := range map[string]string{ // now is Saturday, 14 March 2026, 16:30
+		"weekdays 7 to 15":  "Monday 16 Mar, 07:00 to 15:00, in its dock hours: weekdays 7 to 15; not before the next drive",
+		"Saturdays 9 to 18": "Saturday 14 Mar, 16:30 to 18:00",
+		"by telephone":      "any time",
+		"if the gate is up": "No day follows from these words",
+	} {
+		src := b.add(db.Sources, map[string]string{"name": "Yard " + hours, "hours": hours})
+		require.Contains(t, b.open("/sources/"+src.ID.String()).mainText(), says)
+	}
+	src := b.add(db.Sources, map[string]string{"name": "Silent Yard"})
+	require.NotContains(t, b.open("/sources/"+src.ID.String()).mainText(), "time to call")
 }

@@ -31,6 +31,8 @@ func (a *app) worthRoutes(get, post func(string, handler)) {
 	get("/charts/next.{format}", a.chartNext)
 	get("/charts/pit.{format}", a.chartPIT)
 	get("/charts/trips/{id}.{format}", a.chartTrips)
+	get("/charts/fate/{id}.{format}", a.chartSourceFate)
+	get("/sources/{id}/trips.csv", a.tripSheet)
 }
 
 // worthFuncs print forecasts in templates.
