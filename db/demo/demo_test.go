@@ -48,6 +48,9 @@ func TestDemoIsABelievableYear(t *testing.T) {
 	for _, verdict := range []string{"inside", "outside", "hold", "never"} {
 		require.Greater(t, count("SELECT count(*) FROM lot WHERE verdict = '"+verdict+"'"), 0, verdict)
 	}
+	require.Greater(t, count("SELECT count(*) FROM board WHERE looked_over"), 2, "boards looked over")
+	require.GreaterOrEqual(t, count("SELECT count(*) FROM board WHERE parent_id IS NOT NULL"), 2, "a board cut in two")
+	require.Equal(t, 2, count("SELECT count(*) FROM defect WHERE metal"), "nails still in")
 	require.Greater(t, count("SELECT max(day) - min(day) FROM pickup"), 390, "fourteen months between the first and the last possible drive")
 }
 

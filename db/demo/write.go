@@ -39,7 +39,10 @@ func Write(ctx context.Context, store *db.Store) error {
 	if err := amend(ctx, store, keeper); err != nil {
 		return err
 	}
-	return build(ctx, store, keeper)
+	if err := build(ctx, store, keeper); err != nil {
+		return err
+	}
+	return atTheBench(ctx, store, keeper)
 }
 
 // amend corrects one pickup and strikes one finding.
