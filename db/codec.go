@@ -41,7 +41,12 @@ func checkText(s string) *FieldError {
 type textCodec struct {
 	max  int
 	long bool
+	// name says that two spaces mean one: such text tells entries apart.
+	name bool
 }
+
+// tidy writes one space where a name has several.
+func tidy(text string) string { return strings.Join(strings.Fields(text), " ") }
 
 func (c textCodec) parse(dst any, text string, _ Env) *FieldError {
 	if n := utf8.RuneCountInString(text); n > c.max {
@@ -49,6 +54,9 @@ func (c textCodec) parse(dst any, text string, _ Env) *FieldError {
 	}
 	if !c.long && strings.ContainsAny(text, "\n\r") {
 		return fault("runs over several lines", "write it on one line")
+	}
+	if c.name {
+		text = tidy(text)
 	}
 	*dst.(*string) = strings.ReplaceAll(text, "\r\n", "\n")
 	return nil

@@ -152,7 +152,7 @@ func (c wholeCodec) parse(dst any, text string, _ Env) *FieldError {
 		return fault("is not a whole number", "")
 	}
 	if v < c.min || v > c.max {
-		return fault("is outside %d to %d", "check the number", v, c.min, c.max)
+		return fault("is outside %d to %d", "check the number", c.min, c.max)
 	}
 	*dst.(*int) = v
 	return nil

@@ -200,8 +200,8 @@ func (e *Entity[T]) resolveRefs(ctx context.Context, tx pgx.Tx, rec *T) error {
 	return nil
 }
 
-// insert stores a new record; the same id a second time changes nothing and
-// reports false.
+// insert stores a new record; the same entry a second time changes nothing and
+// reports false, another entry under a known id is a *[MadeError].
 func (e *Entity[T]) insert(ctx context.Context, tx pgx.Tx, rec *T) (bool, error) {
 	base := e.base(rec)
 	if base.ID == uuid.Nil {
@@ -213,6 +213,10 @@ func (e *Entity[T]) insert(ctx context.Context, tx pgx.Tx, rec *T) (bool, error)
 	if err := e.resolveRefs(ctx, tx, rec); err != nil {
 		return false, err
 	}
+	if err := e.standing(ctx, tx, rec); err != nil {
+		return false, err
+	}
+	asked := e.values(rec)
 	if e.prepare != nil {
 		if err := e.prepare(ctx, tx, rec); err != nil {
 			return false, err
@@ -229,7 +233,7 @@ func (e *Entity[T]) insert(ctx context.Context, tx pgx.Tx, rec *T) (bool, error)
 		return false, e.explain(err)
 	}
 	if tag.RowsAffected() == 0 {
-		return false, nil
+		return false, e.sameAgain(ctx, tx, rec, asked)
 	}
 	if e.derive != nil {
 		return true, e.derive(ctx, tx, rec)

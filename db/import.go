@@ -1,11 +1,13 @@
 package db
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
 	"io"
 	"path/filepath"
+	"slices"
 	"sort"
 	"strings"
 	"time"
@@ -28,6 +30,9 @@ type ImportOptions struct {
 type SheetReport struct {
 	File, Kind           string
 	Rows, Added, Already int
+	// Differing counts the cells of rows the book has already that say
+	// something else than the book.
+	Differing int
 	// Ignored are columns that no kind of entry has.
 	Ignored []string
 }
@@ -39,8 +44,31 @@ type ImportReport struct {
 	// MaxFaults; FaultCount counts all.
 	Faults     []SheetFault
 	FaultCount int
+	// Differs are the first cells, at most MaxFaults, that say something else
+	// than the entry which the book has already. They change nothing.
+	Differs []SheetFault
 	// Stored is true when the book now holds the entries.
 	Stored bool
+}
+
+// Differing counts the cells that say something else than the book.
+func (r *ImportReport) Differing() (n int) {
+	for _, sheet := range r.Sheets {
+		n += sheet.Differing
+	}
+	return n
+}
+
+// inOrder sorts the faults of each file by row: references are looked up for
+// many rows at once, after their cells were read.
+func (r *ImportReport) inOrder() {
+	place := make(map[string]int, len(r.Sheets))
+	for i, sheet := range r.Sheets {
+		place[sheet.File] = i
+	}
+	slices.SortStableFunc(r.Faults, func(a, b SheetFault) int {
+		return cmp.Or(cmp.Compare(place[a.File], place[b.File]), cmp.Compare(a.Row, b.Row))
+	})
 }
 
 // added counts the entries that were new.
@@ -70,6 +98,7 @@ func (s *Store) Import(ctx context.Context, sheets []Sheet, opts ImportOptions) 
 		if err := run.all(ctx, sheets); err != nil {
 			return err
 		}
+		report.inOrder()
 		if report.FaultCount > 0 || opts.Check {
 			return errRollBack
 		}

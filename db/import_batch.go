@@ -55,7 +55,7 @@ func (e *Entity[T]) matchNatural(ctx context.Context, run *importRun, n natural[
 		case s.given:
 			s.fail(run, &FieldError{Field: n.field, Value: clip(k), Problem: "belongs to another entry of the book", Remedy: "give it another, or leave out the column id"})
 		default:
-			s.already = true
+			s.already, base.ID = true, other
 		}
 	}
 	return nil

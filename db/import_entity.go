@@ -22,6 +22,8 @@ type staged[T any] struct {
 	// already is true where the book has the entry.
 	already bool
 	faulty  bool
+	// filled are the columns whose cell held something.
+	filled []int
 	// targets are the entries that the record's references found, by column.
 	targets map[string]target
 }
@@ -171,6 +173,9 @@ func (e *Entity[T]) parseRow(run *importRun, l layout, cells []string, row int) 
 	for i := range e.columns {
 		if !e.columns[i].Hidden {
 			s.fail(run, e.columns[i].set(&s.rec, texts[i], run.env))
+			if strings.TrimSpace(texts[i]) != "" {
+				s.filled = append(s.filled, i)
+			}
 		}
 	}
 	if !s.faulty && e.check != nil {
@@ -264,7 +269,7 @@ func (e *Entity[T]) storeBatch(ctx context.Context, run *importRun, batch []*sta
 		return e.explain(err)
 	}
 	run.sheet.Added += len(fresh)
-	return nil
+	return e.noteDiffering(ctx, run, batch)
 }
 
 // live keeps the rows that are to be stored.

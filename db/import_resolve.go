@@ -71,8 +71,8 @@ func (e *Entity[T]) resolveBatch(ctx context.Context, run *importRun, batch []*s
 		}
 		for _, s := range batch {
 			ref := c.Ptr(&s.rec).(*Ref)
-			if s.faulty || ref.Empty() {
-				continue
+			if ref.Empty() {
+				continue // a row that has a fault already may have more
 			}
 			t, ok := found[ref.Key]
 			if !ok {
@@ -132,7 +132,7 @@ func (e *Entity[T]) keysOf(c *Column[T], batch []*staged[T]) []string {
 	var keys []string
 	for _, s := range batch {
 		ref := c.Ptr(&s.rec).(*Ref)
-		if !s.faulty && ref.Key != "" && !seen[ref.Key] {
+		if ref.Key != "" && !seen[ref.Key] {
 			seen[ref.Key] = true
 			keys = append(keys, ref.Key)
 		}

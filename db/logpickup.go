@@ -26,6 +26,8 @@ type LoggedPickup struct {
 type NestedError struct {
 	Lot, Finding int
 	Faults       FieldErrors
+	// Made says that the fault is a [MadeError]: the part needs a new id.
+	Made bool
 }
 
 // Error names the part and its first fault.
@@ -86,7 +88,8 @@ func (s *Store) logLot(ctx context.Context, tx pgx.Tx, p *Pickup, in *LoggedLot,
 func nested(err error, lot, finding int) error {
 	var faults FieldErrors
 	if errors.As(err, &faults) {
-		return &NestedError{Lot: lot, Finding: finding, Faults: faults}
+		var made *MadeError
+		return &NestedError{Lot: lot, Finding: finding, Faults: faults, Made: errors.As(err, &made)}
 	}
 	return err
 }

@@ -34,7 +34,7 @@ func (refCodec) parse(dst any, text string, _ Env) *FieldError {
 	if len(text) > 300 {
 		return fault("is too long for a name or code", "shorten it")
 	}
-	ref := Ref{Key: text}
+	ref := Ref{Key: tidy(text)}
 	if id, err := uuid.Parse(text); err == nil && len(text) == 36 {
 		ref.ID = id
 	}
@@ -48,6 +48,36 @@ func (refCodec) print(src any, _ Env) string {
 		return ref.ID.String()
 	}
 	return ref.Key
+}
+
+// standing refuses a reference to an entry that is struck through: nothing
+// new hangs on what no longer counts.
+func (e *Entity[T]) standing(ctx context.Context, tx pgx.Tx, rec *T) error {
+	var faults FieldErrors
+	for i := range e.columns {
+		c := &e.columns[i]
+		codec, ok := c.Codec.(refCodec)
+		if !ok {
+			continue
+		}
+		ref := c.Ptr(rec).(*Ref)
+		if ref.ID == uuid.Nil {
+			continue
+		}
+		var struck bool
+		err := tx.QueryRow(ctx, "SELECT struck_at IS NOT NULL FROM "+codec.entity+" WHERE id = $1", ref.ID).Scan(&struck)
+		if err != nil && !errors.Is(err, pgx.ErrNoRows) { // the foreign key tells of a missing one
+			return err
+		}
+		if struck {
+			faults = append(faults, &FieldError{Field: c.Name, Value: clip(ref.Key), Problem: "is struck through",
+				Remedy: "restore that " + codec.entity + " first, or name another"})
+		}
+	}
+	if len(faults) > 0 {
+		return faults
+	}
+	return nil
 }
 
 // Expressions that print the name or code of the entry a column points to. A

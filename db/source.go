@@ -24,7 +24,7 @@ var Sources = &Entity[Source]{
 	table: "source",
 	base:  func(s *Source) *Base { return &s.Base },
 	columns: []Column[Source]{
-		{Name: "name", Aliases: []string{"source", "business", "company"}, Required: true, Example: "Harbour Tile", Help: "What you call the place.", SQL: "name", Ptr: func(s *Source) any { return &s.Name }, Codec: textCodec{max: 200}},
+		{Name: "name", Aliases: []string{"source", "business", "company"}, Required: true, Example: "Harbour Tile", Help: "What you call the place.", SQL: "name", Ptr: func(s *Source) any { return &s.Name }, Codec: textCodec{max: 200, name: true}},
 		{Name: "kind", Aliases: []string{"type", "trade"}, Label: "Kind of business", Example: "flooring", Help: "Sources of one kind inform one another.", SQL: "kind", Ptr: func(s *Source) any { return &s.Kind }, Codec: textCodec{max: 100}},
 		{Name: "cargo", Aliases: []string{"goods"}, Label: "Usual cargo", Example: "ceramic tile", Help: "What their crates and pallets carried.", SQL: "cargo", Ptr: func(s *Source) any { return &s.Cargo }, Codec: textCodec{max: 500}},
 		{Name: "contact", Aliases: []string{"person"}, Label: "Who may say yes", Example: "dock foreman", SQL: "contact", Ptr: func(s *Source) any { return &s.Contact }, Codec: textCodec{max: 200}},

@@ -48,7 +48,7 @@ var Stacks = &Entity[Stack]{
 	table: "stack",
 	base:  func(s *Stack) *Base { return &s.Base },
 	columns: []Column[Stack]{
-		{Name: "name", Aliases: []string{"stack"}, Required: true, Example: "stack A", Help: "As it is written on its front board.", SQL: "name", Ptr: func(s *Stack) any { return &s.Name }, Codec: textCodec{max: 200}},
+		{Name: "name", Aliases: []string{"stack"}, Required: true, Example: "stack A", Help: "As it is written on its front board.", SQL: "name", Ptr: func(s *Stack) any { return &s.Name }, Codec: textCodec{max: 200, name: true}},
 		{Name: "place", Aliases: []string{"where"}, Example: "lean-to, north wall", SQL: "place", Ptr: func(s *Stack) any { return &s.Place }, Codec: textCodec{max: 200}},
 		{Name: "cover", Aliases: []string{"roof"}, Help: "Empty means under a roof.", SQL: "cover", Ptr: func(s *Stack) any { return &s.Cover }, Codec: choiceCodec{stackCovers, "roof"}},
 		{Name: "stickered", Aliases: []string{"stickered_on", "stacked", "put_up"}, Label: "Stickered on", Required: true, Example: "2026-03-14", SQL: "stickered", Ptr: func(s *Stack) any { return &s.Stickered }, Codec: dayCodec{}},

@@ -130,6 +130,16 @@ func formID(r *http.Request, name string) uuid.UUID {
 
 func newID() uuid.UUID { return uuid.Must(uuid.NewV7()) }
 
+// freshID is the id for the form's next try: the same, unless it belongs to
+// another entry already.
+func freshID(id string, err error) string {
+	var made *db.MadeError
+	if errors.As(err, &made) {
+		return newID().String()
+	}
+	return id
+}
+
 // asFaults separates faults of what was typed from other failures.
 func asFaults(err error) (db.FieldErrors, error) {
 	var faults db.FieldErrors

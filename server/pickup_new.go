@@ -182,12 +182,21 @@ func (a *app) pickupCreate(w http.ResponseWriter, r *http.Request) error {
 	var inLot *db.NestedError
 	if errors.As(err, &inLot) {
 		sent.lots[inLot.Lot].faults = inLot.Faults
+		if inLot.Made {
+			sent.lots[inLot.Lot].id = newID()
+		}
 		return a.againPickup(w, r, page, sent, nil, http.StatusUnprocessableEntity)
 	}
 	if err != nil {
 		faults, other := asFaults(err)
 		if other != nil {
 			return other
+		}
+		if id := freshID(page.ID, err); id != page.ID {
+			page.ID = id
+			for i := range sent.lots {
+				sent.lots[i].id = newID()
+			}
 		}
 		return a.againPickup(w, r, page, sent, faults, http.StatusUnprocessableEntity)
 	}

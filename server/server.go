@@ -60,15 +60,16 @@ func New(ctx context.Context, opts Options) (http.Handler, error) {
 	a := &app{store: opts.Store, log: opts.Log, pages: tmpl, static: assets, version: opts.Version, demo: opts.Demo, started: time.Now()}
 	cross := http.NewCrossOriginProtection()
 	for _, origin := range opts.TrustedOrigins {
-		if err := cross.AddTrustedOrigin(origin); err != nil {
-			return nil, fmt.Errorf("trusted origin %q: %w", origin, err)
+		if err := CheckOrigin(origin); err != nil {
+			return nil, err
 		}
+		_ = cross.AddTrustedOrigin(origin) // checked just above
 	}
 	cross.SetDenyHandler(a.handle(func(http.ResponseWriter, *http.Request) error {
 		return &statusError{http.StatusForbidden, "This form came from another site. Open the page here and send it again."}
 	}))
 	r := chi.NewRouter()
-	r.Use(numberRequests, a.logRequests, a.recoverPanics, secureHeaders, a.limitBodies, a.refuseOddAddresses, cross.Handler, middleware.GetHead)
+	r.Use(numberRequests, a.logRequests, a.recoverPanics, secureHeaders, a.refuseOtherNames(opts.TrustedOrigins), a.limitBodies, a.refuseOddAddresses, cross.Handler, middleware.GetHead)
 	a.routes(r)
 	return r, nil
 }

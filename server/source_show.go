@@ -291,6 +291,7 @@ func (a *app) sourceCreate(w http.ResponseWriter, r *http.Request) error {
 		if other != nil {
 			return other
 		}
+		page.ID = freshID(page.ID, err)
 		page.Form = newForm(db.Sources.Info(), "", values, faults)
 		return a.render(w, http.StatusUnprocessableEntity, "source_new", page)
 	}

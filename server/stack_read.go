@@ -69,6 +69,7 @@ func (a *app) stackRead(w http.ResponseWriter, r *http.Request) error {
 		reader.earlier[e.BoardID] = append(reader.earlier[e.BoardID], e.Reading)
 	}
 	readings := reader.read()
+	page.NewID = formID(r, "id").String()
 	if len(page.Round.Faults) == 0 && page.Round.Questions == 0 {
 		err := a.store.AddReadings(r.Context(), formID(r, "id"), page.Keeper.ID, readings)
 		if err == nil {
@@ -79,8 +80,8 @@ func (a *app) stackRead(w http.ResponseWriter, r *http.Request) error {
 			return other
 		}
 		page.Round.Faults = append(page.Round.Faults, formFault{Text: faults.Error()})
+		page.NewID = freshID(page.NewID, err)
 	}
-	page.NewID = formID(r, "id").String()
 	return a.render(w, http.StatusUnprocessableEntity, "stack_show", page)
 }
 

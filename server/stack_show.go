@@ -110,6 +110,7 @@ func (a *app) stackCreate(w http.ResponseWriter, r *http.Request) error {
 		if other != nil {
 			return other
 		}
+		page.NewID = freshID(page.NewID, err)
 		page.Form = newForm(db.Stacks.Info(), "", values, faults)
 		return a.render(w, http.StatusUnprocessableEntity, "stack_new", page)
 	}

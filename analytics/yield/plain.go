@@ -124,9 +124,8 @@ type Plain struct {
 
 // PlainFigures adds pickups up per source, sorted by source. Each pickup is
 // priced with the rates of its own day. The interval of a mean is Student's t
-// with the spread within sources taken from all sources together (each source's
-// squared deviations from its own mean), because one to three trips cannot show
-// their own spread; a source with ten or more trips uses its own. Errors are
+// with a moderated spread: the source's own, drawn towards what is usual among
+// all sources, because one to three trips cannot show their own. Errors are
 // those of Value, with the index of the pickup.
 func PlainFigures(pickups []Pickup, prices Prices) ([]Plain, error) {
 	sums := map[string]*plainSum{}
@@ -154,10 +153,10 @@ func PlainFigures(pickups []Pickup, prices Prices) ([]Plain, error) {
 	}
 	slices.SortFunc(all, func(a, b *plainSum) int { return cmp.Compare(a.SourceID, b.SourceID) })
 	plains := make([]Plain, 0, len(all))
-	perPickup := pooledSpread(all, func(s *plainSum) ratio { return s.pickup })
-	perMile := pooledSpread(all, func(s *plainSum) ratio { return s.mile })
-	perHour := pooledSpread(all, func(s *plainSum) ratio { return s.hour })
-	usable := pooledSpread(all, func(s *plainSum) ratio { return s.usable })
+	perPickup := learnSpreads(all, func(s *plainSum) ratio { return s.pickup })
+	perMile := learnSpreads(all, func(s *plainSum) ratio { return s.mile })
+	perHour := learnSpreads(all, func(s *plainSum) ratio { return s.hour })
+	usable := learnSpreads(all, func(s *plainSum) ratio { return s.usable })
 	for _, s := range all {
 		if s.Volume > 0 {
 			s.HeldShare = s.held / s.Volume
@@ -232,50 +231,21 @@ func (r ratio) residual() float64 {
 	return math.Max(0, r.sumYY-2*b*r.sumXY+b*b*r.sumXX)
 }
 
-// spread is a variance of one pickup's residual with its degrees of freedom.
-type spread struct {
-	variance float64
-	freedom  int
-}
-
-// pooledSpread adds up residuals and degrees of freedom over sources with two
-// pickups or more.
-func pooledSpread(all []*plainSum, of func(*plainSum) ratio) spread {
-	var s spread
-	for _, p := range all {
-		if r := of(p); r.n > 1 {
-			s.variance += r.residual()
-			s.freedom += r.n - 1
-		}
-	}
-	if s.freedom > 0 {
-		s.variance /= float64(s.freedom)
-	}
-	return s
-}
-
-// ownTrips is the number of trips from which a source shows its own spread.
-const ownTrips = 10
-
-// figure returns the ratio with a 90 % t interval from its own spread where n
-// allows, else from the pooled one. A spread of zero is not believed: equal
+// figure returns the ratio with a 90 % t interval. A spread of zero is not believed: equal
 // pickups are rounding or a copied line, not certainty.
-func (r ratio) figure(pooled spread, unit string) Figure {
+func (r ratio) figure(all spreads, unit string) Figure {
 	if r.n == 0 || r.sumX == 0 {
 		return Figure{Why: "no pickup with a " + unit + " noted"}
 	}
 	f := Figure{Value: r.sumY / r.sumX, N: r.n}
-	own := pooled
-	if r.n >= ownTrips {
-		own = spread{r.residual() / float64(r.n-1), r.n - 1}
-	}
+	own := all.of(r)
 	switch tiny := 1e-12 * r.sumYY; {
 	case own.freedom == 0:
 		f.Why = "no source has two pickups yet, so nothing shows how much they vary"
 	case own.variance <= tiny:
 		f.Why = "all pickups are equal, which says nothing about the next"
 	default:
-		t := distuv.StudentsT{Sigma: 1, Nu: float64(own.freedom)}
+		t := distuv.StudentsT{Sigma: 1, Nu: own.freedom}
 		scale := math.Sqrt(own.variance*float64(r.n)) / r.sumX
 		half90, half50 := t.Quantile(0.95)*scale, t.Quantile(0.75)*scale
 		f.Low, f.High, f.Known = f.Value-half90, f.Value+half90, true

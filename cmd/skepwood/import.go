@@ -98,12 +98,22 @@ func printImport(out io.Writer, r *db.ImportReport, check bool) error {
 	for _, f := range r.Faults {
 		fmt.Fprintf(out, "%s\n", f)
 	}
+	if n := r.Differing(); n > 0 && r.FaultCount == 0 {
+		fmt.Fprintf(out, "%d cells of rows that the book has already say something else than the book, and change nothing:\n", n)
+		for _, d := range r.Differs {
+			fmt.Fprintf(out, "  %s\n", d)
+		}
+	}
 	switch {
 	case r.FaultCount > len(r.Faults):
 		fmt.Fprintf(out, "… and %d more faults.\n", r.FaultCount-len(r.Faults))
 		fallthrough
 	case r.FaultCount > 0:
-		fmt.Fprintf(out, "%d fault(s): nothing was stored. Correct the files and run the command again.\n", r.FaultCount)
+		noun := "faults"
+		if r.FaultCount == 1 {
+			noun = "fault"
+		}
+		fmt.Fprintf(out, "%d %s: nothing was stored. Correct the files and run the command again.\n", r.FaultCount, noun)
 		return exitCode(1)
 	case check:
 		fmt.Fprintln(out, "No fault was found. Nothing was stored, as asked.")

@@ -44,7 +44,7 @@ func TestFaultsOfSettingsComeTogether(t *testing.T) {
 	flags := bookFlags{DatabaseURL: "mysql://x", DataDir: "/somewhere", PGBin: "/no/such/folder", LogLevel: "loud", LogFormat: "xml"}
 	err := check(flags.faults())
 	require.Error(t, err)
-	for _, want := range []string{"5 fault(s)", "SKEPWOOD_DATABASE_URL is not", "exclude each other", "SKEPWOOD_PG_BIN", "SKEPWOOD_LOG_LEVEL", "SKEPWOOD_LOG_FORMAT"} {
+	for _, want := range []string{"5 faults", "SKEPWOOD_DATABASE_URL is not", "exclude each other", "SKEPWOOD_PG_BIN", "SKEPWOOD_LOG_LEVEL", "SKEPWOOD_LOG_FORMAT"} {
 		require.Contains(t, err.Error(), want)
 	}
 	require.NoError(t, check(bookFlags{LogLevel: "info", LogFormat: "text"}.faults()))
@@ -74,7 +74,11 @@ func TestSecretsComeFromFiles(t *testing.T) {
 	require.Contains(t, errs.String(), `SKEPWOOD_LOG_LEVEL: "nonsense" is none of`)
 
 	t.Setenv("SKEPWOOD_LOG_LEVEL_FILE", filepath.Join(t.TempDir(), "missing"))
+	t.Setenv("SKEPWOOD_PG_BIN_FILE", filepath.Join(t.TempDir(), "missing"))
+	t.Setenv("SKEPWOOD_DATABASE_URL_FILE", file)
 	errs.Reset()
-	require.Equal(t, 2, run(t.Context(), []string{"migrate"}, &streams{Out: &out, Err: &errs}))
-	require.Contains(t, errs.String(), "SKEPWOOD_LOG_LEVEL_FILE")
+	require.Equal(t, 1, run(t.Context(), []string{"serve", "--trusted-origin", "wood"}, &streams{Out: &out, Err: &errs}))
+	for _, want := range []string{"4 faults", "SKEPWOOD_LOG_LEVEL_FILE", "SKEPWOOD_PG_BIN_FILE", "SKEPWOOD_DATABASE_URL and SKEPWOOD_DATABASE_URL_FILE exclude each other", "SKEPWOOD_TRUSTED_ORIGINS"} {
+		require.Contains(t, errs.String(), want)
+	}
 }

@@ -21,6 +21,11 @@ func (c serveCmd) Run(ctx context.Context, std *streams) error {
 	if err := loopbackOnly(c.Listen); err != nil {
 		faults = append(faults, err)
 	}
+	for _, origin := range c.TrustedOrigins {
+		if err := server.CheckOrigin(origin); err != nil {
+			faults = append(faults, fmt.Errorf("SKEPWOOD_TRUSTED_ORIGINS: %w", err))
+		}
+	}
 	if err := check(faults); err != nil {
 		return err
 	}

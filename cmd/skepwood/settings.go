@@ -8,6 +8,7 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"github.com/alecthomas/kong"
@@ -25,7 +26,7 @@ type bookFlags struct {
 // faults lists everything wrong with the settings, so that they can be
 // corrected in one go.
 func (f bookFlags) faults() []error {
-	var out []error
+	out := secretFaults()
 	if f.DatabaseURL != "" {
 		if u, err := url.Parse(f.DatabaseURL); err != nil || (u.Scheme != "postgres" && u.Scheme != "postgresql") {
 			out = append(out, errors.New("SKEPWOOD_DATABASE_URL is not an address like postgres://user@host/database"))
@@ -57,7 +58,11 @@ func check(faults []error) error {
 	for i, err := range faults {
 		lines[i] = "  " + err.Error()
 	}
-	return fmt.Errorf("the settings have %d fault(s):\n%s", len(faults), strings.Join(lines, "\n"))
+	noun := "faults"
+	if len(faults) == 1 {
+		noun = "fault"
+	}
+	return fmt.Errorf("the settings have %d %s:\n%s", len(faults), noun, strings.Join(lines, "\n"))
 }
 
 func parseLevel(text string) (slog.Level, error) {
@@ -95,8 +100,9 @@ func loopbackOnly(listen string) error {
 		"anybody could read and change it. Listen on 127.0.0.1 or [::1]", listen)
 }
 
-// secretFiles reads a setting from the file that NAME_FILE names, where NAME
-// itself is not set: that is how container secrets come.
+// secretFiles reads a setting from the file that NAME_FILE names: that is how
+// container secrets come. What is wrong with such files is told by
+// [secretFaults], together with all other faults.
 func secretFiles() kong.Resolver {
 	return kong.ResolverFunc(func(_ *kong.Context, _ *kong.Path, flag *kong.Flag) (any, error) {
 		for _, name := range flag.Envs {
@@ -104,12 +110,35 @@ func secretFiles() kong.Resolver {
 			if !ok || os.Getenv(name) != "" {
 				continue
 			}
-			text, err := os.ReadFile(filepath.Clean(path))
-			if err != nil {
-				return nil, fmt.Errorf("%s_FILE: %w", name, err)
+			if text, err := readSecret(path); err == nil {
+				return text, nil
 			}
-			return strings.TrimRight(string(text), "\r\n"), nil
 		}
 		return nil, nil
 	})
+}
+
+func readSecret(path string) (string, error) {
+	text, err := os.ReadFile(filepath.Clean(path))
+	return strings.TrimRight(string(text), "\r\n"), err
+}
+
+// secretFaults lists the settings whose file cannot be read, or that are given
+// both ways.
+func secretFaults() (out []error) {
+	for _, pair := range os.Environ() {
+		name, path, _ := strings.Cut(pair, "=")
+		setting, isFile := strings.CutSuffix(name, "_FILE")
+		if !isFile || !strings.HasPrefix(name, "SKEPWOOD_") {
+			continue
+		}
+		if os.Getenv(setting) != "" {
+			out = append(out, fmt.Errorf("%s and %s exclude each other: keep one of them", setting, name))
+		}
+		if _, err := readSecret(path); err != nil {
+			out = append(out, fmt.Errorf("%s: %w", name, err))
+		}
+	}
+	slices.SortFunc(out, func(a, b error) int { return strings.Compare(a.Error(), b.Error()) })
+	return out
 }
