@@ -57,8 +57,8 @@ func (s *Store) SaveUsualMonths(ctx context.Context, edit Edit, in UsualMonths) 
 		if len(faults) > 0 {
 			return faults
 		}
-		if added+corrected == 0 {
-			return FieldErrors{{Field: MonthField("temperature", 1), Problem: "and every other month say what the book has already", Remedy: "write a month's mean temperature and humidity"}}
+		if len(have) == 0 && added == 0 {
+			return FieldErrors{{Field: MonthField("temperature", 1), Problem: "is empty, like every other month", Remedy: "write at least one month's mean temperature and humidity"}}
 		}
 		return nil
 	})
@@ -106,13 +106,25 @@ func (m *MonthClimate) sameUsual(values map[string]string, env Env) bool {
 	if values["source"] == "" {
 		values["source"] = shown["source"]
 	}
-	for _, name := range []string{"temperature", "humidity", "source"} {
-		if values[name] != shown[name] {
+	if values["source"] != shown["source"] {
+		return false
+	}
+	// 41 and 41.0 F are the same, and so is what a form shows rounded.
+	typed := *m
+	for _, name := range []string{"temperature", "humidity"} {
+		if values[name] == shown[name] {
+			continue
+		}
+		c := &Climates.columns[Climates.at(name)]
+		if c.set(&typed, values[name], env) != nil {
 			return false
 		}
 	}
-	return true
+	return near(typed.TempC, m.TempC) && near(typed.Humidity, m.Humidity)
 }
+
+// near reports whether two values differ by no more than a conversion does.
+func near(a, b *float64) bool { return a != nil && b != nil && math.Abs(*a-*b) < 1e-9 }
 
 // fieldsOfMonth renames faults after the fields of a form of twelve months.
 func fieldsOfMonth(err error, month int) (FieldErrors, error) {

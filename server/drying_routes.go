@@ -29,6 +29,7 @@ func moistureFuncs() template.FuncMap {
 		"temperature": temperatureText,
 		"stepValue":   stepValue,
 		"cover":       coverText,
+		"guessed":     func(b db.Board) string { return guessText(b.Shares(), 4) },
 	}
 }
 

@@ -113,7 +113,7 @@ func readLoggerForm(r *http.Request) (form map[string]string, name, text string,
 	form = make(map[string]string)
 	for {
 		part, err := parts.NextPart()
-		if errors.Is(err, io.EOF) {
+		if errors.Is(err, io.EOF) && len(form) > 0 {
 			return form, name, text, nil
 		}
 		if err != nil {

@@ -221,7 +221,10 @@ func (a *app) placeSave(w http.ResponseWriter, r *http.Request) error {
 	added, corrected, err := a.store.SaveUsualMonths(r.Context(), db.Edit{ID: formID(r, "id"), Keeper: page.Keeper.ID, Why: why, Env: page.Env}, in)
 	if err == nil {
 		done := "added"
-		if added == 0 && corrected > 0 {
+		switch {
+		case added == 0 && corrected == 0:
+			done = "same"
+		case added == 0:
 			done = "corrected"
 		}
 		return seeOther(w, r, placePath(page.Name)+"&done="+done)

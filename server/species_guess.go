@@ -27,8 +27,9 @@ type guessPage struct {
 	Country,
 	CountryName string
 	// Record are the fields that put the answer into the book.
-	Record  form
-	Query   string
+	Record form
+	// Action is where the record form goes: the board, with the question.
+	Action  string
 	NewID   string
 	History []db.History
 }
@@ -118,7 +119,9 @@ func (a *app) loadGuess(r *http.Request) (*guessPage, error) {
 	}
 	page.Form = newForm(guessFields(), "", in.values, nil)
 	page.Form.blame(in.faults)
-	page.Query = guessQuery(in.values, q.Get("board"))
+	if page.Board != nil {
+		page.Action = "/boards/" + page.Board.ID.String() + "/guess?" + guessQuery(in.values)
+	}
 	if len(in.faults) > 0 {
 		return page, nil
 	}
@@ -240,13 +243,10 @@ func guessBlame(err error) string {
 }
 
 // guessQuery writes the question as an address.
-func guessQuery(values map[string]string, board string) string {
+func guessQuery(values map[string]string) string {
 	q := url.Values{}
 	for name, v := range values {
 		q.Set(name, v)
-	}
-	if board != "" {
-		q.Set("board", board)
 	}
 	return q.Encode()
 }

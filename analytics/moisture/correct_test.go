@@ -318,12 +318,13 @@ func TestDoubtsQueryAndDoNotRefuse(t *testing.T) {
 		reading moisture.Reading
 		want    moisture.DoubtKind
 	}{
-		"zero":           {moisture.Reading{Raw: 0, Method: moisture.MethodPinless, At: now}, moisture.DoubtZero},
-		"300":            {moisture.Reading{Raw: 300, Method: moisture.MethodPinless, At: now}, moisture.DoubtTooWet},
-		"overnight":      {moisture.Reading{Raw: 14, Method: moisture.MethodPin, At: now}, moisture.DoubtJump},
-		"warm for wood":  {moisture.Reading{Raw: 30, Method: moisture.MethodPin, At: now, WoodTempC: ptr(55)}, moisture.DoubtUnit},
-		"tomorrow":       {moisture.Reading{Raw: 30, Method: moisture.MethodPin, At: now.Add(time.Hour)}, moisture.DoubtFuture},
-		"the same again": {moisture.Reading{Raw: 31, Method: moisture.MethodPin, At: last[0].At, Place: "middle"}, moisture.DoubtRepeat},
+		"zero":            {moisture.Reading{Raw: 0, Method: moisture.MethodPinless, At: now}, moisture.DoubtZero},
+		"300":             {moisture.Reading{Raw: 300, Method: moisture.MethodPinless, At: now}, moisture.DoubtTooWet},
+		"300, light wood": {moisture.Reading{Raw: 300, Species: "pine_eastern_white", Method: moisture.MethodPinless, At: now}, moisture.DoubtTooWet},
+		"overnight":       {moisture.Reading{Raw: 14, Method: moisture.MethodPin, At: now}, moisture.DoubtJump},
+		"warm for wood":   {moisture.Reading{Raw: 30, Method: moisture.MethodPin, At: now, WoodTempC: ptr(55)}, moisture.DoubtUnit},
+		"tomorrow":        {moisture.Reading{Raw: 30, Method: moisture.MethodPin, At: now.Add(time.Hour)}, moisture.DoubtFuture},
+		"the same again":  {moisture.Reading{Raw: 31, Method: moisture.MethodPin, At: last[0].At, Place: "middle"}, moisture.DoubtRepeat},
 	} {
 		got := moisture.Doubts(c.reading, last, now)
 		require.Len(t, got, 1, name)

@@ -36,6 +36,11 @@ const (
 	jumpTime   = 36 * time.Hour
 )
 
+// seldomAbove is wetter, percent, than the sapwood of nearly every species
+// fresh from the tree; only the lightest woods, soaked, hold more. Common
+// practice, no source.
+const seldomAbove = 250.0
+
 // Doubts lists what is odd about a reading, given the earlier readings of the
 // same board and the time it is entered; a zero now checks no dates.
 func Doubts(r Reading, earlier []Reading, now time.Time) []Doubt {
@@ -48,8 +53,11 @@ func Doubts(r Reading, earlier []Reading, now time.Time) []Doubt {
 		if r.Raw == 0 {
 			ask(DoubtZero, "0 %%: did the pins touch the wood, or was nothing entered?")
 		}
-		if most := mostWater(r.Species); r.Raw > most {
+		switch most := mostWater(r.Species); {
+		case r.Raw > most:
 			ask(DoubtTooWet, "%.0f %% is more water than this wood can hold, about %.0f %%: is a decimal point missing?", r.Raw, most)
+		case r.Raw > seldomAbove:
+			ask(DoubtTooWet, "%.0f %% is wetter than nearly all wood, fresh from the tree: is a decimal point missing?", r.Raw)
 		}
 	}
 	// Below 60 the number may still be °C, in a black-covered stack in the

@@ -16,9 +16,10 @@ const (
 type pile struct {
 	place           string
 	first, last     int
-	cover, air      string
-	humidity        string
+	cover           string
 	standsToThisDay bool
+	// moved is the day it was carried from the yard into the lean-to, or 0.
+	moved int
 }
 
 // pile notes the stack that a board of this place and day goes into and
@@ -31,7 +32,7 @@ func (g *generator) pile(place string, day int) string {
 		p, known := g.piles[place]
 		if !known {
 			// In the open, damp as it is there, its wood never gets below 16 %.
-			p = pile{place: "behind the shed", first: day, cover: "open", air: "8 C", humidity: "81", standsToThisDay: true}
+			p = pile{place: "behind the shed", first: day, cover: "open", standsToThisDay: true}
 		}
 		p.first, p.last = min(p.first, day), max(p.last, day)
 		g.piles[place] = p
@@ -43,7 +44,11 @@ func (g *generator) pile(place string, day int) string {
 	if window > 0 {
 		name += ", from " + g.start.AddDate(0, 0, first).Format("2 Jan 2006")
 	}
-	g.piles[name] = pile{place: "lean-to", first: first, last: first + pileStand, cover: "roof", air: "13 C", humidity: "60", standsToThisDay: first+pileStand >= days}
+	p := pile{place: "lean-to", first: first, last: first + pileStand, cover: "roof", standsToThisDay: first+pileStand >= days}
+	if window == 1 && place == "stack B" { // no room under the lean-to at first
+		p.place, p.cover, p.moved = "yard corner", "open", first+12
+	}
+	g.piles[name] = p
 	return name
 }
 
@@ -60,6 +65,9 @@ func (g *generator) stacks() {
 		if !p.standsToThisDay {
 			down = g.date(p.last)
 		}
-		g.row("stacks", g.evening(p.first, 60), name, p.place, p.cover, g.date(p.first), down, "", p.air, p.humidity)
+		if p.moved > 0 {
+			g.row("moves", g.evening(p.moved, 60), name, g.date(p.moved), "lean-to", "roof", "the winter's stack made room")
+		}
+		g.row("stacks", g.evening(p.first, 60), name, p.place, p.cover, g.date(p.first), down, "", "", "")
 	}
 }
