@@ -50,12 +50,20 @@ var Findings = &Entity[Finding]{
 		case err == nil:
 			return nil
 		case errors.As(err, &wrong):
+			if wrong.Field == "on" {
+				wrong.Field = "board" // the book's word for the place
+			}
 			return FieldErrors{{Field: wrong.Field, Value: wrong.Value, Problem: wrong.Err.Error(), Remedy: wrong.Help}}
 		default:
 			return FieldErrors{{Field: "value", Value: clip(f.Value), Problem: err.Error(), Remedy: "choose a value that this kind of finding has"}}
 		}
 	},
-	prepare: func(ctx context.Context, tx pgx.Tx, f *Finding) error { return boardOfLot(ctx, tx, f.Board, f.Lot) },
+	prepare: func(ctx context.Context, tx pgx.Tx, f *Finding) error {
+		if err := boardOfLot(ctx, tx, f.Board, f.Lot); err != nil {
+			return err
+		}
+		return namesAnEntry(ctx, tx, f)
+	},
 	derive: func(ctx context.Context, tx pgx.Tx, f *Finding) error {
 		if err := findingOfMetal(ctx, tx, f); err != nil {
 			return err
@@ -87,6 +95,42 @@ func (findingKindCodec) parse(dst any, text string, _ Env) *FieldError {
 }
 
 func (findingKindCodec) print(src any, _ Env) string { return *src.(*string) }
+
+// namesAnEntry refuses a misreading that names nothing on its lot, which would
+// be stored and change nothing. One that is in the book already and says the
+// same passes: what it names may have been struck since. Sheets are not asked:
+// they may bring what was struck long ago.
+func namesAnEntry(ctx context.Context, tx pgx.Tx, f *Finding) error {
+	if f.Kind != screen.KindMisreading {
+		return nil
+	}
+	var said bool
+	err := tx.QueryRow(ctx, "SELECT EXISTS (SELECT 1 FROM finding WHERE id = $1 AND value = $2)", f.ID, f.Value).Scan(&said)
+	if err != nil || said {
+		return err
+	}
+	w, err := readWood(ctx, tx, []uuid.UUID{f.Lot.ID})
+	if err != nil {
+		return err
+	}
+	var lot, boards []screen.Finding
+	for _, l := range w.lots {
+		lot = append(lot, l.findings...)
+		for _, b := range l.boards {
+			switch f.Board.ID {
+			case b.id:
+				boards = w.inherited(b)
+			case uuid.Nil:
+				boards = append(boards, b.findings...)
+			}
+		}
+	}
+	if screen.NamesEntry(lot, boards, f.Screen()) {
+		return nil
+	}
+	return FieldErrors{{Field: "value", Value: clip(f.Value), Problem: "names no entry here",
+		Remedy: "name what was misread as kind=value, such as stain=oil, or by the id in its address in the book"}}
+}
 
 // boardOfLot refuses a board that belongs to another lot.
 func boardOfLot(ctx context.Context, tx pgx.Tx, board, lot Ref) error {

@@ -2,6 +2,7 @@ package server
 
 import (
 	"net/http"
+	"slices"
 	"strings"
 
 	"skepwood/analytics/mark"
@@ -75,21 +76,61 @@ func markFields(r mark.Reading) []markField {
 // markCardPage is the card for the truck: one printed page.
 type markCardPage struct {
 	base
-	Treatments    []mark.Code
-	Adjacent      []mark.Code
-	Preservatives []mark.Preservative
+	Treatments    []cardLine
+	Adjacent      []cardLine
+	Preservatives []cardLine
 	RuleVersion   string
+	// Remembered says of every line with a sign what is from memory.
+	Remembered []string
+}
+
+// cardLine is one code on the card; Memory, where not empty, gives it the sign of
+// the footnote and stands there.
+type cardLine struct {
+	Text, Meaning, Memory string
 }
 
 func (a *app) markCard(w http.ResponseWriter, r *http.Request) error {
-	page := &markCardPage{base: a.base(r, "Card for the truck"), Preservatives: mark.Preservatives(), RuleVersion: screen.Version()}
+	page := &markCardPage{base: a.base(r, "Card for the truck"), RuleVersion: screen.Version()}
 	for _, c := range mark.Codes() {
 		switch c.Class {
 		case mark.ClassTreatment:
-			page.Treatments = append(page.Treatments, c)
+			page.Treatments = append(page.Treatments, newCardLine(c.Text, c.Meaning, c.Status))
 		case mark.ClassKiln, mark.ClassOwnership, mark.ClassDangerousGoods:
-			page.Adjacent = append(page.Adjacent, c)
+			page.Adjacent = append(page.Adjacent, newCardLine(c.Text, c.Meaning, c.Status))
+		}
+	}
+	for _, p := range mark.Preservatives() {
+		if p.Kind != "preservative" {
+			continue
+		}
+		// The card prints the bare code, so only a code known from memory counts.
+		status := p.Status
+		if !strings.HasPrefix(status, rememberedWord) {
+			status = ""
+		}
+		page.Preservatives = append(page.Preservatives, newCardLine(p.Code, "", status))
+	}
+	for _, line := range slices.Concat(page.Treatments, page.Preservatives, page.Adjacent) {
+		if line.Memory != "" {
+			page.Remembered = append(page.Remembered, line.Memory)
 		}
 	}
 	return a.show(w, "mark_card", page)
+}
+
+// rememberedWord is how the tables of marks label what nobody has read, with the
+// part in brackets where it is not the whole: "checked (code); from memory (60 C,
+// 1 minute)".
+const rememberedWord = "from memory"
+
+// newCardLine makes a line of the card and, where its status asks for it, what the
+// footnote says of it.
+func newCardLine(text, meaning, status string) cardLine {
+	_, part, memory := strings.Cut(status, rememberedWord)
+	if !memory {
+		return cardLine{Text: text, Meaning: meaning}
+	}
+	part, _, _ = strings.Cut(part, ";")
+	return cardLine{text, meaning, strings.TrimSpace(text + " " + strings.TrimSpace(part))}
 }

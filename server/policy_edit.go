@@ -1,8 +1,10 @@
 package server
 
 import (
+	"errors"
 	"net/http"
 	"slices"
+	"strings"
 
 	"skepwood/analytics/screen"
 	"skepwood/db"
@@ -99,12 +101,14 @@ func (a *app) loadPolicy(r *http.Request, setting, verdict string) (*policyPage,
 			page.Setting, found = s, true
 		}
 	}
-	if !found {
-		return nil, &statusError{http.StatusNotFound, "There is no such choice among the rules."}
-	}
 	policy.Settings[setting] = screen.Verdict(verdict)
-	if err := policy.Validate(); err != nil {
-		return nil, &statusError{http.StatusUnprocessableEntity, "This verdict lies outside what the rule allows: " + err.Error() + "."}
+	switch err := policy.Validate(); {
+	case errors.Is(err, screen.ErrNoRule):
+		return nil, &statusError{http.StatusNotFound, "There is no such rule. The rules page lists every one."}
+	case err != nil:
+		return nil, &statusError{http.StatusUnprocessableEntity, "The house cannot choose this: " + err.Error() + "."}
+	case !found: // Validate knows every setting there is
+		return nil, &statusError{http.StatusNotFound, "There is no such choice among the rules."}
 	}
 	page.Effect, err = a.store.PolicyEffect(r.Context(), policy)
 	return page, err
@@ -121,11 +125,15 @@ func (a *app) policySave(w http.ResponseWriter, r *http.Request) error {
 	}
 	why := r.PostFormValue("why")
 	values := map[string]string{"setting": page.Setting.ID, "verdict": page.Chosen, "note": why}
-	if page.Setting.Entry == nil {
-		_, err = db.Policies.Add(r.Context(), a.store, db.Base{ID: formID(r, "id"), KeeperID: page.Keeper.ID}, values, page.Env)
-	} else {
+	switch {
+	case page.Setting.Entry != nil:
 		edit := db.Edit{ID: page.Setting.Entry.ID, Version: page.Setting.Entry.Version, Keeper: page.Keeper.ID, Why: why, Env: page.Env}
 		_, err = db.Policies.Correct(r.Context(), a.store, edit, values)
+	case strings.TrimSpace(why) == "":
+		// In a sheet the reason may be left out; here a person is asked for it.
+		err = db.FieldErrors{{Field: "why", Problem: "is missing", Remedy: "say in a few words why your house does so"}}
+	default:
+		_, err = db.Policies.Add(r.Context(), a.store, db.Base{ID: formID(r, "id"), KeeperID: page.Keeper.ID}, values, page.Env)
 	}
 	if err != nil {
 		faults, other := asFaults(err)

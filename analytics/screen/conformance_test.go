@@ -56,6 +56,7 @@ func vectors(t *testing.T) []vector {
 		all = append(all, vector{Name: "text: " + text, Findings: []Finding{{Kind: "mark", Value: text, On: OnLot}}})
 		all = append(all, vector{Name: "text on a clean crate: " + text, Findings: home(Finding{Kind: "mark", Value: text, On: OnLot})})
 	}
+	all = append(all, policyVectors()...)
 	pick := seededPicker(2026)
 	settings := PolicySettings()
 	for i := range 200 {
@@ -71,6 +72,32 @@ func vectors(t *testing.T) []vector {
 			v.Policy = map[string]Verdict{s.ID: s.Allowed[pick(len(s.Allowed))]}
 		}
 		all = append(all, v)
+	}
+	return all
+}
+
+// policyVectors are house policies at work by name: a never of the house against
+// each kind of evidence, stricter and milder lifts, and notes that say nothing.
+func policyVectors() []vector {
+	var all []vector
+	add := func(name string, policy map[string]Verdict, findings ...Finding) {
+		all = append(all, vector{Name: "policy: " + name, Policy: policy, Findings: findings})
+	}
+	for _, c := range houseNevers() {
+		strict := map[string]Verdict{c.rule: Never}
+		add(c.rule+"=never", strict, c.finding)
+		add(c.rule+"=never and a laboratory result", strict, c.finding, c.lift)
+		add(c.rule+"=never and a recorded misreading", strict, home(c.finding, misread(string(c.finding.Kind)+"="+c.finding.Value))...)
+		add(c.rule+"=never, a misreading whose note says nothing", strict, c.finding, Finding{Kind: kindMisreading, Value: string(c.finding.Kind) + "=" + c.finding.Value, On: OnLot, Note: "."})
+		add(c.rule+"=hold and a laboratory result", map[string]Verdict{c.rule: Hold}, c.finding, c.lift)
+		weak := c.lift
+		weak.Note = " - "
+		add(c.rule+" and a laboratory result whose note says nothing", nil, c.finding, weak)
+	}
+	aired := []Finding{heat, f("fumigation", "container"), f("done", "aired"), f("odour", "fresh")}
+	for _, v := range []Verdict{Inside, Outside, Hold, Never} {
+		add("S03/aired="+string(v), map[string]Verdict{"S03/aired": v}, aired...)
+		add("S18="+string(v)+" is ignored", map[string]Verdict{"S18": v}, home(f("tag", "CCA"))...)
 	}
 	return all
 }

@@ -12,7 +12,7 @@
 //
 // Every finding yields facts. A choice yields "kind=value"; a number yields
 // the band it falls in ("moisture=dry"); a text read off the wood yields the
-// facts that package mark reads in it ("mark.treatment=HT"). A fact that no
+// facts that package mark reads in it ("mark.code=HT"). A fact that no
 // rule can read yields "kind=?", which holds the wood.
 //
 //  1. A rule fires once for every finding that yields a fact of its first
@@ -27,6 +27,6 @@
 //
 // Rule S00, "nothing is known", fires always; only evidence of the treatment or
 // of the history lifts it. So silence holds, and nothing reaches inside by
-// default. No rule with verdict never has a lift other than a recorded
-// misreading of the finding that fired it.
+// default. A firing with verdict never, by the table or by house policy, has no
+// lift: it falls only to a recorded misreading of the finding that fired it.
 package screen

@@ -37,6 +37,21 @@ func seededPicker(seed uint64) picker {
 // places are where random findings lie.
 var places = []string{"", OnLot, OnLot, OnLot, "B-1", "B-2"}
 
+// notes are what random findings say; some say nothing.
+var notes = []string{"T. Example, 3 May", "T. Example, 3 May", "T. Example, 3 May", "Лаб", "X1", ".", "-- x", "🪵🪵"}
+
+// policy draws a house policy: often the default, else some settings, each at
+// one of its bounds or between.
+func (pick picker) policy() Policy {
+	p := Policy{Settings: map[string]Verdict{}}
+	settings := PolicySettings()
+	for range pick(6) {
+		s := settings[pick(len(settings))]
+		p.Settings[s.ID] = s.Allowed[pick(len(s.Allowed))]
+	}
+	return p
+}
+
 // pickFindings draws up to most findings; later ones may be misreadings of
 // earlier ones.
 func (pick picker) findings(most int) []Finding {
@@ -52,7 +67,7 @@ func (pick picker) finding(before []Finding) Finding {
 	k := kinds[pick(len(kinds))]
 	f := Finding{ID: fmt.Sprintf("f%d", len(before)), Kind: k.Kind, On: places[pick(len(places))], Value: pick.value(&k, before)}
 	if pick(4) > 0 {
-		f.Note = "T. Example, 3 May"
+		f.Note = notes[pick(len(notes))]
 	}
 	if pick(3) > 0 {
 		f.At = today.AddDate(0, 0, -pick(25))

@@ -147,11 +147,11 @@ func (h *hearing) read(i int, e *evidence) ([]factID, bool) {
 		if facts, ok := k.band(f.Value); ok {
 			return facts, true
 		}
-		h.note(i, "“"+clip(f.Value)+"” is no number the rules can read; write it like 14.5.")
+		h.note(i, "“"+clip(f.Value)+"” is no "+k.numberLabel()+" the rules can read; "+k.numberHelp()+".")
 		return k.unknown, false
 	}
 	if v, ok := k.value(f.Value); ok && (k.info.Read != readsMark || v.info.Own) {
-		if v.note && blank(f.Note) && i < h.imagined.from {
+		if v.note && i < h.imagined.from && !says(f.Note) {
 			h.note(i, "This entry clears nothing until it says "+k.noteLabel(v)+".")
 			return v.facts, false
 		}

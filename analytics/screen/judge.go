@@ -130,10 +130,10 @@ func (h *hearing) file(group []tally, findings []int, j *Judgement) {
 	r := &h.t.rules[group[0].rule]
 	reason := Reason{
 		RuleID: r.ID, Name: r.Name, Findings: findings, Verdict: a.verdict,
-		Text: r.Text, Source: r.Source, Year: r.Year, Link: r.Link, Standing: r.Standing, Status: r.Status,
+		Text: r.Text, Source: r.Source, Year: r.Year, Link: r.Link, Standing: r.Standing, Status: r.Status, Memory: r.Memory,
 	}
 	if a.lift != noLift {
-		reason.From, reason.By, reason.Answer = r.Verdict, h.answeredBy(group), a.text
+		reason.From, reason.By, reason.Answer = h.setting(r.ID, r.Verdict, r.Allowed), h.answeredBy(group), a.text
 	}
 	switch {
 	case a.fell && r.Verdict == "" && !r.Stop: // a remark on a misread entry

@@ -56,7 +56,8 @@ type Reason struct {
 	// Verdict is what this reason asks for now; empty in Stops and Remarks and
 	// where a lift left nothing.
 	Verdict Verdict `json:"verdict,omitempty"`
-	// From is the verdict before a lift; empty when nothing was lifted.
+	// From is the verdict before a lift, after house policy; empty when nothing
+	// was lifted.
 	From Verdict `json:"from,omitempty"`
 	// By are indexes of the findings that lifted it.
 	By []int `json:"by,omitempty"`
@@ -73,7 +74,12 @@ type Reason struct {
 	Standing Standing `json:"standing"`
 	// Status is "checked" or "from memory", after the source was read or not.
 	Status Status `json:"status"`
+	// Memory names the part of a checked rule that is from memory.
+	Memory string `json:"memory,omitempty"`
 }
+
+// Footing says what the reason rests on, as Rule.Footing does.
+func (r Reason) Footing() string { return footing(r.Standing, r.Status, r.Memory) }
 
 // Lift is one way to change a reason in force.
 type Lift struct {

@@ -3,6 +3,7 @@ package screen
 import (
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 )
 
@@ -25,8 +26,9 @@ type KindInfo struct {
 	Number bool   `json:"number,omitempty"`
 	Unit   string `json:"unit,omitempty"`
 	Bands  []Band `json:"bands,omitempty"`
-	// NoteLabel, when not empty, says what the note must hold. Without a note a
-	// form refuses the finding, and Judge lets it clear nothing.
+	// NoteLabel, when not empty, says what the note must hold. Without a note of
+	// at least two letters or digits a form refuses the finding, and Judge lets it
+	// clear nothing.
 	NoteLabel string `json:"note_label,omitempty"`
 	// Prefix is true when "pine_scots" counts as "pine".
 	Prefix bool `json:"prefix,omitempty"`
@@ -57,9 +59,13 @@ type Band struct {
 	Facts []string `json:"facts"`
 }
 
+// KindMisreading is the kind of finding that says another one was misread. Its
+// value is the other's id or kind=value.
+const KindMisreading = "misreading"
+
 // Kinds that the code itself must know; all others exist in the table only.
 const (
-	kindMisreading   Kind = "misreading"
+	kindMisreading   Kind = KindMisreading
 	kindDisagreement Kind = "disagreement"
 )
 
@@ -93,8 +99,9 @@ func (f Finding) Label() string {
 }
 
 // Validate says whether a form may take the finding as it is. The error is a
-// *FindingError that wraps ErrUnknownKind, ErrUnknownValue, ErrMissing or
-// ErrTooLong. Judge needs no validated findings; it holds what it cannot read.
+// *FindingError that wraps ErrUnknownKind, ErrUnknownValue, ErrOutOfRange,
+// ErrMissing, ErrSaysNothing, ErrTooLong, or what CheckPlace returns. Judge needs
+// no validated findings; it holds what it cannot read.
 func Validate(f Finding) error {
 	k, ok := tables().kindByName[f.Kind]
 	switch {
@@ -105,21 +112,62 @@ func Validate(f Finding) error {
 	case len(f.Note) > MaxNoteBytes:
 		return &FindingError{"note", f.Kind, clip(f.Note), ErrTooLong, fmt.Sprintf("write at most %d bytes", MaxNoteBytes)}
 	case blank(f.Value):
-		return &FindingError{"value", f.Kind, "", ErrMissing, "say what was found"}
+		return &FindingError{"value", f.Kind, "", ErrMissing, k.valueHelp()}
 	}
 	v, known := k.value(f.Value)
 	switch {
 	case k.info.Number:
-		if _, ok := k.band(f.Value); !ok {
-			return &FindingError{"value", f.Kind, clip(f.Value), ErrUnknownValue, "write a number such as 14.5"}
+		if err := k.checkNumber(f); err != nil {
+			return err
 		}
 	case !known && !k.info.FreeText:
-		return &FindingError{"value", f.Kind, clip(f.Value), ErrUnknownValue, "choose one of: " + k.valueList()}
+		return &FindingError{"value", f.Kind, clip(f.Value), ErrUnknownValue, k.valueHelp()}
 	}
-	if label := k.noteLabel(v); label != "" && blank(f.Note) {
-		return &FindingError{"note", f.Kind, "", ErrMissing, "write " + label}
+	if label := k.noteLabel(v); label != "" && !says(f.Note) {
+		if blank(f.Note) {
+			return &FindingError{"note", f.Kind, "", ErrMissing, "write " + label}
+		}
+		return &FindingError{"note", f.Kind, clip(f.Note), ErrSaysNothing, fmt.Sprintf("write %s, in at least %d letters or digits", label, wantedInNote)}
 	}
-	return nil
+	return CheckPlace(f.On)
+}
+
+// checkNumber tells a number out of bounds from text that is no number.
+func (k *kindTable) checkNumber(f Finding) error {
+	if _, ok := k.band(f.Value); ok {
+		return nil
+	}
+	text := strings.Trim(strings.TrimSuffix(strings.Trim(f.Value, space), "%"), space)
+	number, err := strconv.ParseFloat(strings.Replace(text, ",", ".", 1), 64)
+	if err == nil && (number < 0 || number > k.most()) {
+		return &FindingError{"value", f.Kind, clip(f.Value), ErrOutOfRange, k.numberHelp()}
+	}
+	return &FindingError{"value", f.Kind, clip(f.Value), ErrNoNumber, k.numberHelp()}
+}
+
+// most is the largest number the kind takes; the least is 0.
+func (k *kindTable) most() float64 { return k.info.Bands[len(k.info.Bands)-1].UpTo }
+
+// numberLabel names the number: "moisture".
+func (k *kindTable) numberLabel() string { return strings.ToLower(k.info.Label) }
+
+// numberHelp says the bounds of a number and how to write it.
+func (k *kindTable) numberHelp() string {
+	return fmt.Sprintf("write a number from 0 to %v %s, such as 14.5, with at most three decimals", k.most(), k.info.Unit)
+}
+
+// valueHelp says what to write as the value.
+func (k *kindTable) valueHelp() string {
+	switch {
+	case k.info.Number:
+		return k.numberHelp()
+	case k.info.FreeText && k.info.Hint != "":
+		return "write it as found: " + strings.TrimSuffix(k.info.Hint, ".")
+	case k.info.FreeText:
+		return "write it as found"
+	default:
+		return "choose one of: " + k.valueList()
+	}
 }
 
 // valueList names up to a dozen values for a message.

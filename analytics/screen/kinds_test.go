@@ -20,7 +20,7 @@ func TestKindsAreWellFormed(t *testing.T) {
 		require.True(t, k.FreeText || k.Number || len(k.Values) > 0, k.Kind)
 		for _, v := range k.Values {
 			require.NotEmpty(t, v.Label, v.Value)
-			require.NoError(t, Validate(Finding{Kind: k.Kind, Value: v.Value, Note: "x"}), "%s=%s", k.Kind, v.Value)
+			require.NoError(t, Validate(Finding{Kind: k.Kind, Value: v.Value, Note: "Lab X"}), "%s=%s", k.Kind, v.Value)
 			require.Contains(t, Finding{Kind: k.Kind, Value: v.Value}.Label(), v.Label)
 		}
 	}
@@ -51,9 +51,13 @@ func TestValidate(t *testing.T) {
 		{Finding{Kind: "aura", Value: "x"}, "kind", ErrUnknownKind},
 		{Finding{Kind: "odour", Value: "violets"}, "value", ErrUnknownValue},
 		{Finding{Kind: "odour", Value: " "}, "value", ErrMissing},
-		{Finding{Kind: "moisture", Value: "wet"}, "value", ErrUnknownValue},
-		{Finding{Kind: "moisture", Value: "NaN"}, "value", ErrUnknownValue},
-		{Finding{Kind: "moisture", Value: "999"}, "value", ErrUnknownValue},
+		{Finding{Kind: "moisture", Value: "wet"}, "value", ErrNoNumber},
+		{Finding{Kind: "moisture", Value: "NaN"}, "value", ErrNoNumber},
+		{Finding{Kind: "moisture", Value: "14.1234"}, "value", ErrNoNumber},
+		{Finding{Kind: "moisture", Value: "999"}, "value", ErrOutOfRange},
+		{Finding{Kind: "moisture", Value: "1000"}, "value", ErrOutOfRange},
+		{Finding{Kind: "moisture", Value: "-3 %"}, "value", ErrOutOfRange},
+		{Finding{Kind: "release", Value: "owner_written", Note: "."}, "note", ErrSaysNothing},
 		{Finding{Kind: "release", Value: "owner_written"}, "note", ErrMissing},
 		{Finding{Kind: "misreading", Value: "f1"}, "note", ErrMissing},
 		{Finding{Kind: "mark", Value: strings.Repeat("x", MaxValueBytes+1)}, "value", ErrTooLong},

@@ -26,12 +26,17 @@ const (
 	stepMisread  = 2000 // plus the index of the step
 )
 
-// answerOf finds what became of a firing: the mildest of the lifts it meets.
+// answerOf finds what became of a firing: the mildest of the lifts it meets. A
+// never takes no lift, also where only the house made it one: it falls to a
+// recorded misreading of what fired it and to nothing else.
 func (h *hearing) answerOf(f firing) answer {
 	r, c := &h.t.rules[f.rule], &h.t.compiled[f.rule]
 	best := answer{verdict: h.setting(r.ID, r.Verdict, r.Allowed), lift: noLift}
 	if f.finding >= 0 && h.list[f.finding].aside >= 0 {
 		return h.misreadAnswer(f, best)
+	}
+	if best.verdict == Never {
+		return best
 	}
 	for i := range c.lifts {
 		l := &r.Lifts[i]

@@ -1,6 +1,9 @@
 package screen
 
-import "strings"
+import (
+	"slices"
+	"strings"
+)
 
 // setAside applies the recorded misreadings. One that gives no reason, names no
 // entry or is dated in the future has no effect, and a note says so. A
@@ -11,7 +14,7 @@ func (h *hearing) setAside() {
 		switch {
 		case f.Kind != kindMisreading || f.Struck:
 			continue
-		case blank(f.Note):
+		case !says(f.Note):
 			h.note(i, "This misreading has no effect until it says what it really is and how you know.")
 			continue
 		case h.list[i].day > h.latestDay():
@@ -54,6 +57,26 @@ func (h *hearing) setAsideNamed(by int32, name string) bool {
 		}
 	}
 	return false
+}
+
+// NamesEntry reports whether a recorded misreading names an entry it can set
+// aside: by its id or, of the same piece of wood, by kind=value. For a misreading
+// on the lot, board holds the findings of all its boards; for one on a board,
+// those of that board and of what it was cut from. Struck entries and other
+// misreadings cannot be named.
+func NamesEntry(lot, board []Finding, misreading Finding) bool {
+	name := strings.Trim(misreading.Value, space)
+	kind, value, pair := strings.Cut(name, "=")
+	same := lot
+	if !misreading.OfLot() {
+		same = board
+	}
+	can := func(f Finding) bool { return !f.Struck && f.Kind != kindMisreading }
+	byID := func(f Finding) bool { return can(f) && name != "" && f.ID == name }
+	byName := func(f Finding) bool {
+		return can(f) && pair && strings.Trim(kind, space) == string(f.Kind) && normalise(value) == normalise(f.Value)
+	}
+	return slices.ContainsFunc(lot, byID) || slices.ContainsFunc(board, byID) || slices.ContainsFunc(same, byName)
 }
 
 // mayAnswer reports whether a misreading recorded on one piece of wood may set

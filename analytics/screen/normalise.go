@@ -3,6 +3,7 @@ package screen
 import (
 	"strconv"
 	"strings"
+	"unicode"
 )
 
 // space is the white space of the rule document: ASCII only, so that a script in
@@ -11,6 +12,24 @@ const space = " \t\r\n"
 
 // blank reports whether text has nothing but ASCII white space.
 func blank(text string) bool { return strings.Trim(text, space) == "" }
+
+// wantedInNote is how many letters or digits a note must have to say something:
+// two, so that initials or a name of two signs count and a stop or dash does not.
+const wantedInNote = 2
+
+// says reports whether a note says something. Nothing more can be asked of free
+// text; what it says is for people to weigh.
+func says(note string) bool {
+	n := 0
+	for _, r := range note {
+		if unicode.IsLetter(r) || unicode.IsDigit(r) {
+			if n++; n == wantedInNote {
+				return true
+			}
+		}
+	}
+	return false
+}
 
 // normalise gives the form in which choices are compared: trimmed, ASCII
 // letters in lower case, each run of white space and hyphens one underscore.

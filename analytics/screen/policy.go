@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"maps"
 	"slices"
+	"strings"
 )
 
 // Policy is the house policy: for what the rules leave to the keeper, the
@@ -48,8 +49,9 @@ func PolicySettings() []PolicySetting {
 }
 
 // Validate returns an error for the first setting, by id, that cannot be: one
-// wrapping ErrFixedRule for a rule no keeper may set, ErrUnknownVerdict for a
-// word that is no verdict, ErrOutOfBounds for a verdict beyond the bounds.
+// wrapping ErrFixedRule for a rule no keeper may set (ErrNoRule where there is
+// none of that id), ErrUnknownVerdict for a word that is no verdict,
+// ErrOutOfBounds for a verdict beyond the bounds.
 func (p Policy) Validate() error {
 	settings := PolicySettings()
 	for _, id := range slices.Sorted(maps.Keys(p.Settings)) {
@@ -57,12 +59,51 @@ func (p Policy) Validate() error {
 		at := slices.IndexFunc(settings, func(s PolicySetting) bool { return s.ID == id })
 		switch {
 		case at < 0:
-			return fmt.Errorf("%w: %q: only the settings marked house policy can be set", ErrFixedRule, clip(id))
+			return fixed(id, settings)
 		case !chosen.Known():
-			return fmt.Errorf("%s: %w: %q: write one of %v", id, ErrUnknownVerdict, clip(string(chosen)), settings[at].Allowed)
+			return fmt.Errorf("%s: %w: %q: choose %s", id, ErrUnknownVerdict, clip(string(chosen)), oneOf(settings[at].Allowed))
 		case !slices.Contains(settings[at].Allowed, chosen):
-			return fmt.Errorf("%s: %w: %s: write one of %v", id, ErrOutOfBounds, chosen, settings[at].Allowed)
+			return fmt.Errorf("%s: %s is %w: choose %s", id, chosen, ErrOutOfBounds, oneOf(settings[at].Allowed))
 		}
 	}
 	return nil
+}
+
+// fixed says why an id is no setting: a published rule, another rule, the lift
+// that is one where its rule is not, or no rule at all.
+func fixed(id string, settings []PolicySetting) error {
+	name, _, _ := strings.Cut(id, "/")
+	r, ok := RuleByID(name)
+	if !ok {
+		return fmt.Errorf("%s %w: name one of %s", clip(id), ErrNoRule, settingIDs(settings))
+	}
+	own := slices.DeleteFunc(slices.Clone(settings), func(s PolicySetting) bool { return s.RuleID != r.ID })
+	switch {
+	case len(own) > 0:
+		return fmt.Errorf("%s %w: of this rule the house decides %s", clip(id), ErrFixedRule, settingIDs(own))
+	case r.Standing == Published:
+		return fmt.Errorf("%s (%s) %w: it is published and cannot be softened", r.ID, r.Name, ErrFixedRule)
+	default:
+		return fmt.Errorf("%s (%s) %w: it is %s and not left to the house", r.ID, r.Name, ErrFixedRule, r.Standing)
+	}
+}
+
+func settingIDs(settings []PolicySetting) string {
+	ids := make([]string, len(settings))
+	for i, s := range settings {
+		ids[i] = s.ID
+	}
+	return strings.Join(ids, ", ")
+}
+
+// oneOf lists verdicts in words: "outside, hold or never".
+func oneOf(verdicts []Verdict) string {
+	words := make([]string, len(verdicts))
+	for i, v := range verdicts {
+		words[i] = string(v)
+	}
+	if len(words) < 2 {
+		return strings.Join(words, "")
+	}
+	return strings.Join(words[:len(words)-1], ", ") + " or " + words[len(words)-1]
 }

@@ -1,6 +1,7 @@
 package screen
 
 import (
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -36,6 +37,85 @@ func TestPolicyTakesEffect(t *testing.T) {
 	require.Equal(t, Outside, Judge(aired, Options{}).Verdict)
 	require.Equal(t, Inside, with("S03/aired", Inside, aired...))
 	require.Equal(t, Hold, with("S03/aired", Hold, aired...))
+}
+
+// houseNever is a rule the house may set to never, what fires it, and the
+// evidence that lifts it while it is milder.
+type houseNever struct {
+	rule          string
+	finding, lift Finding
+}
+
+func houseNevers() []houseNever {
+	none := f("test_residue", "none")
+	later := at(20, none)
+	return []houseNever{
+		{"S04", f("mark", "IPPC US-12 MB"), none},
+		{"S05", f("mark", "IPPC BR-123 / SF"), none},
+		{"S65", f("fumigation", "gas_phosphine"), none},
+		{"S78", at(3, f("test_residue", "found")), later},
+	}
+}
+
+// TestHouseNeverFallsOnlyToAMisreading checks every rule that has a lift and can
+// be set to never: neither lift nor note without words moves it, and the ways out
+// name the misreading alone.
+func TestHouseNeverFallsOnlyToAMisreading(t *testing.T) {
+	t.Parallel()
+	var can []string
+	for _, s := range PolicySettings() {
+		if r, _ := RuleByID(s.RuleID); s.ID == r.ID && len(r.Lifts) > 0 && s.Allowed[len(s.Allowed)-1] == Never {
+			can = append(can, s.ID)
+		}
+	}
+	var tested []string
+	for _, c := range houseNevers() {
+		tested = append(tested, c.rule)
+		opts := Options{Policy: Policy{Settings: map[string]Verdict{c.rule: Never}}}
+		name := string(c.finding.Kind) + "=" + c.finding.Value
+		lifted := Judge([]Finding{c.finding, c.lift}, opts)
+		require.Equal(t, Never, lifted.Verdict, c.rule)
+		require.Empty(t, lifted.Reasons[0].Answer, c.rule)
+		require.Len(t, lifted.Lifts, 1, c.rule)
+		require.True(t, lifted.Lifts[0].Misreading, c.rule)
+		require.Equal(t, Never, JudgeBoard([]Finding{c.finding}, []Finding{c.lift}, opts).Verdict, c.rule)
+		require.Less(t, Judge(home(c.finding, misread(name)), opts).Verdict.Severity(), Never.Severity(), c.rule)
+		wordless := misread(name)
+		wordless.Note = "…!"
+		require.Equal(t, Never, Judge(home(c.finding, wordless), opts).Verdict, c.rule)
+		require.Less(t, Judge([]Finding{c.finding, c.lift}, Options{}).Verdict.Severity(), Never.Severity(), c.rule)
+	}
+	require.Equal(t, can, tested, "every setting that can be never and has a lift")
+}
+
+// TestAnswersNameTheHousesVerdict checks "was hold" where the table says outside.
+func TestAnswersNameTheHousesVerdict(t *testing.T) {
+	t.Parallel()
+	opts := Options{Policy: Policy{Settings: map[string]Verdict{"S04": Hold, "S04/laboratory": Outside}}}
+	held := Judge([]Finding{gas}, opts)
+	require.Equal(t, Hold, held.Verdict)
+	require.Equal(t, Outside, held.Lifts[0].To)
+	answered := Judge([]Finding{gas, f("test_residue", "none")}, opts).Reasons[0]
+	require.Equal(t, [3]string{"S04", "hold", "outside"}, [3]string{answered.RuleID, string(answered.From), string(answered.Verdict)})
+}
+
+func TestPolicyErrorsInWords(t *testing.T) {
+	t.Parallel()
+	for id, want := range map[string]string{
+		"S04=inside": "S04: inside is beyond the bounds of this rule: choose outside, hold or never",
+		"S04=maybe":  `S04: unknown verdict: "maybe": choose outside, hold or never`,
+		"S18=inside": "S18 (arsenical preservative) cannot be set: it is published and cannot be softened",
+		"S35=inside": "S35 (stain, spill, crust or oil) cannot be set: it is published and cannot be softened",
+		"S03=never":  "S03 cannot be set: of this rule the house decides S03/aired",
+		"S13=never":  "S13 (known domestic shipper, clean cargo, clean wood) cannot be set: it is common practice and not left to the house",
+	} {
+		rule, verdict, _ := strings.Cut(id, "=")
+		err := Policy{Settings: map[string]Verdict{rule: Verdict(verdict)}}.Validate()
+		require.EqualError(t, err, want)
+	}
+	err := Policy{Settings: map[string]Verdict{"S99": Never}}.Validate()
+	require.ErrorIs(t, err, ErrNoRule)
+	require.ErrorContains(t, err, "S99 is no rule and cannot be set: name one of S03/aired, S04")
 }
 
 func TestDiff(t *testing.T) {

@@ -17,7 +17,7 @@ func TestAddingNeverMakesMilder(t *testing.T) {
 	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
 		pick := rapidPicker(t)
-		before, opts := pick.findings(mostDrawn), Options{Today: today}
+		before, opts := pick.findings(mostDrawn), Options{Today: today, Policy: pick.policy()}
 		more := pick.finding(before)
 		if liftsSomething(more) {
 			return
@@ -37,7 +37,7 @@ func TestOrderAndDuplicatesDoNotMatter(t *testing.T) {
 	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
 		pick := rapidPicker(t)
-		findings, opts := pick.findings(mostDrawn), Options{Today: today}
+		findings, opts := pick.findings(mostDrawn), Options{Today: today, Policy: pick.policy()}
 		want := outline(Judge(findings, opts))
 		mixed := rapid.Permutation(findings).Draw(t, "order")
 		require.Equal(t, want, outline(Judge(mixed, opts)))
@@ -74,10 +74,12 @@ func TestNothingReachesInsideWithoutEvidence(t *testing.T) {
 		}
 	}
 	rapid.Check(t, func(t *rapid.T) {
-		findings := slices.DeleteFunc(rapidPicker(t).findings(mostDrawn), func(f Finding) bool {
+		pick := rapidPicker(t)
+		findings := slices.DeleteFunc(pick.findings(mostDrawn), func(f Finding) bool {
 			return slices.ContainsFunc(factsOf(f), positive.has)
 		})
-		for _, j := range []Judgement{Judge(findings, Options{}), JudgeBoard(nil, findings, Options{}), JudgeBoard(findings, nil, Options{})} {
+		opts := Options{Policy: pick.policy()}
+		for _, j := range []Judgement{Judge(findings, opts), JudgeBoard(nil, findings, opts), JudgeBoard(findings, nil, opts)} {
 			require.GreaterOrEqual(t, j.Verdict.Severity(), Hold.Severity(), describe(j))
 		}
 	})
@@ -87,8 +89,8 @@ func TestEveryVerdictHasAReason(t *testing.T) {
 	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
 		pick := rapidPicker(t)
-		findings := pick.findings(mostDrawn)
-		for _, j := range []Judgement{Judge(findings, Options{Today: today}), JudgeBoard(findings, pick.findings(4), Options{})} {
+		findings, policy := pick.findings(mostDrawn), pick.policy()
+		for _, j := range []Judgement{Judge(findings, Options{Today: today, Policy: policy}), JudgeBoard(findings, pick.findings(4), Options{Policy: policy})} {
 			require.NotEmpty(t, j.Reasons)
 			require.Equal(t, worstVerdict(j.Reasons), j.Verdict)
 			require.Equal(t, Version(), j.RuleVersion)
@@ -108,7 +110,7 @@ func TestLiftingOneNeverLiftsAnother(t *testing.T) {
 	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
 		pick := rapidPicker(t)
-		before, opts := pick.findings(mostDrawn), Options{Today: today}
+		before, opts := pick.findings(mostDrawn), Options{Today: today, Policy: pick.policy()}
 		more := pick.finding(before)
 		if more.Kind == kindMisreading {
 			return
@@ -168,10 +170,27 @@ func TestNeverFallsOnlyToAMisreading(t *testing.T) {
 		notMisread := func(f Finding) bool { return f.Kind == kindMisreading || f.Struck }
 		before := slices.DeleteFunc(pick.findings(mostDrawn), notMisread)
 		more := slices.DeleteFunc(pick.findings(mostDrawn), notMisread)
-		if Judge(before, Options{}).Verdict == Never {
-			require.Equal(t, Never, Judge(slices.Concat(before, more), Options{Today: today}).Verdict)
-			require.Equal(t, Never, JudgeBoard(before, more, Options{}).Verdict)
+		policy := pick.policy()
+		// Half of the time every setting is as strict as it can be, so that much is
+		// never by the house alone.
+		if pick(2) == 0 {
+			for _, s := range PolicySettings() {
+				policy.Settings[s.ID] = s.Allowed[len(s.Allowed)-1]
+			}
 		}
+		opts := Options{Policy: policy}
+		j := Judge(before, opts)
+		for _, r := range j.Reasons {
+			require.False(t, r.From == Never && len(r.By) == 0, "%v", r)
+		}
+		if j.Verdict != Never {
+			return
+		}
+		for _, l := range j.Lifts {
+			require.True(t, l.Misreading, "%v", l)
+		}
+		require.Equal(t, Never, Judge(slices.Concat(before, more), Options{Today: today, Policy: policy}).Verdict)
+		require.Equal(t, Never, JudgeBoard(before, more, opts).Verdict)
 	})
 }
 
@@ -226,7 +245,7 @@ func TestFutureClearsNothing(t *testing.T) {
 	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
 		pick := rapidPicker(t)
-		before, opts := pick.findings(mostDrawn), Options{Today: today}
+		before, opts := pick.findings(mostDrawn), Options{Today: today, Policy: pick.policy()}
 		more := pick.finding(before)
 		more.At = today.AddDate(0, 0, 2+pick(1000))
 		a, b := Judge(before, opts), Judge(append(slices.Clone(before), more), opts)
@@ -243,7 +262,8 @@ func TestBoardsStandAlone(t *testing.T) {
 		findings := slices.DeleteFunc(pick.findings(mostDrawn), func(f Finding) bool { return f.On == "B-1" })
 		own := pick.finding(findings)
 		own.On = "B-1"
-		before, after := JudgeUnit(findings, Options{}), JudgeUnit(append(slices.Clone(findings), own), Options{})
+		opts := Options{Policy: pick.policy()}
+		before, after := JudgeUnit(findings, opts), JudgeUnit(append(slices.Clone(findings), own), opts)
 		require.Equal(t, outline(before.Lot), outline(after.Lot))
 		for _, b := range before.Boards {
 			i := slices.IndexFunc(after.Boards, func(o BoardJudgement) bool { return o.On == b.On })
@@ -258,9 +278,9 @@ func TestPanelTakesTheWorst(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		pick := rapidPicker(t)
 		var parts []Judgement
-		worst, stop := Inside, false
+		worst, stop, opts := Inside, false, Options{Policy: pick.policy()}
 		for range 1 + pick(4) {
-			j := Judge(pick.findings(mostDrawn), Options{})
+			j := Judge(pick.findings(mostDrawn), opts)
 			parts = append(parts, j)
 			worst, stop = Worse(worst, j.Verdict), stop || j.OwnershipStop
 		}

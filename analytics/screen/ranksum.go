@@ -72,7 +72,7 @@ func rankSumTail(n, k int) []float64 {
 func (r *RiskRise) nothingToOrder() string {
 	switch {
 	case r.Days == 0:
-		return "No lots yet, so nothing can be said."
+		return "No lots that may be taken yet, so nothing can be said."
 	case r.BadDays == 0:
 		return fmt.Sprintf("No bad day in %d, so there is no rise to test.", r.Days)
 	default:

@@ -12,6 +12,8 @@ import (
 type Outcome struct {
 	At      time.Time `json:"at"`
 	Verdict Verdict   `json:"verdict"`
+	// Stopped is true for wood that is not ours to take, whatever its verdict.
+	Stopped bool `json:"stopped,omitempty"`
 }
 
 // Share is how often one verdict came up among the lots of a source, with a
@@ -28,9 +30,13 @@ type Share struct {
 
 // Risk is what the lots of one source came to, and whether that got worse.
 type Risk struct {
-	// Shares are the four verdicts, mildest first; empty without lots.
-	Shares []Share  `json:"shares"`
-	Trend  RiskRise `json:"trend"`
+	// Shares are the four verdicts, mildest first, among the lots that may be
+	// taken; empty without such lots.
+	Shares []Share `json:"shares"`
+	// Stopped is the share of all lots that are not ours to take; its Verdict is
+	// empty. Of is 0 without lots.
+	Stopped Share    `json:"stopped"`
+	Trend   RiskRise `json:"trend"`
 }
 
 // RiskRise is the outcome of the test for a rising risk.
@@ -74,7 +80,9 @@ const (
 const riskTest = "exact one-sided rank-sum test on the order of bad days (Wilcoxon 1945)"
 
 // RiskTrend gives the shares of the four verdicts among a source's lots, and
-// tests whether the risk has risen.
+// tests whether the risk has risen. Wood that is not ours to take gives nothing
+// to build with, so it is counted apart and stands in none of these shares, nor
+// in the test.
 //
 // Lots fetched on one day are alike, so the test counts days, not lots: a day
 // is bad when any of its lots is hold or never. If nothing changed, every order
@@ -98,7 +106,17 @@ func RiskTrend(lots []Outcome, opts RiskOptions) (Risk, error) {
 			return Risk{}, fmt.Errorf("lot %d: %w: %q", i, ErrUnknownVerdict, clip(string(l.Verdict)))
 		}
 	}
-	return Risk{Shares: shares(lots), Trend: rise(badDays(lots, opts.Days), opts.Alpha)}, nil
+	ours := make([]Outcome, 0, len(lots))
+	for _, l := range lots {
+		if !l.Stopped {
+			ours = append(ours, l)
+		}
+	}
+	stopped := Share{Count: len(lots) - len(ours), Of: len(lots)}
+	if stopped.Of > 0 {
+		stopped.Low, stopped.High = wilson(stopped.Count, stopped.Of)
+	}
+	return Risk{Shares: shares(ours), Stopped: stopped, Trend: rise(badDays(ours, opts.Days), opts.Alpha)}, nil
 }
 
 func (o RiskOptions) filled() (RiskOptions, error) {

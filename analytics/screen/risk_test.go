@@ -23,7 +23,7 @@ func lots(pattern string) []Outcome {
 		if c == 'x' {
 			v = Never
 		}
-		out = append(out, Outcome{day(i), v})
+		out = append(out, Outcome{At: day(i), Verdict: v})
 	}
 	return out
 }
@@ -130,7 +130,7 @@ func TestRiskTrend(t *testing.T) {
 		risen   bool
 		text    string
 	}{
-		{"", false, "No lots yet"},
+		{"", false, "No lots that may be taken yet"},
 		{"ooooo", false, "No bad day in 5"},
 		{"xxxx", false, "Every one of 4 days"},
 		{"ox", false, "too few days"},
@@ -159,7 +159,7 @@ func TestRiskCountsDays(t *testing.T) {
 	one := lots("oooooooooxxx")
 	many := append([]Outcome{}, one...)
 	for range 20 {
-		many = append(many, Outcome{day(0).Add(time.Hour), Inside}, Outcome{day(11), Hold})
+		many = append(many, Outcome{At: day(0).Add(time.Hour), Verdict: Inside}, Outcome{At: day(11), Verdict: Hold})
 	}
 	a, err := RiskTrend(one, RiskOptions{})
 	require.NoError(t, err)
@@ -183,7 +183,7 @@ func TestRiskTrendErrors(t *testing.T) {
 	t.Parallel()
 	_, err := RiskTrend([]Outcome{{Verdict: Inside}}, RiskOptions{})
 	require.ErrorIs(t, err, ErrNoDate)
-	_, err = RiskTrend([]Outcome{{day(1), "fine"}}, RiskOptions{})
+	_, err = RiskTrend([]Outcome{{At: day(1), Verdict: "fine"}}, RiskOptions{})
 	require.ErrorIs(t, err, ErrUnknownVerdict)
 	for _, o := range []RiskOptions{{Alpha: -1}, {Alpha: 0.5}, {Days: 1}, {Days: 1000}} {
 		_, err = RiskTrend(nil, o)
@@ -203,7 +203,7 @@ func BenchmarkRiskTrend(b *testing.B) {
 		if i%3 == 0 {
 			v = Hold
 		}
-		source = append(source, Outcome{day(i), v})
+		source = append(source, Outcome{At: day(i), Verdict: v})
 	}
 	for b.Loop() {
 		if _, err := RiskTrend(source, RiskOptions{}); err != nil {
@@ -220,4 +220,30 @@ func ExampleRiskTrend() {
 	r, _ := RiskTrend(source, RiskOptions{})
 	fmt.Printf("%d of %d days, p = %.3f, risen: %v\n", r.Trend.BadDays, r.Trend.Days, r.Trend.P, r.Trend.Risen)
 	// Output: 3 of 8 days, p = 0.018, risen: true
+}
+
+// TestWhatIsNotOursIsCountedApart checks a source whose every lot carries good
+// marks and an owner's name: nothing of it may be taken, so nothing is inside.
+func TestWhatIsNotOursIsCountedApart(t *testing.T) {
+	t.Parallel()
+	all := lots("..........")
+	for i := range all {
+		all[i].Stopped = true
+	}
+	risk, err := RiskTrend(all, RiskOptions{})
+	require.NoError(t, err)
+	require.Empty(t, risk.Shares)
+	require.Equal(t, [2]int{10, 10}, [2]int{risk.Stopped.Count, risk.Stopped.Of})
+	require.Equal(t, 0, risk.Trend.Days)
+	all[0].Stopped, all[1].Stopped, all[1].Verdict, all[2].Verdict = false, false, Hold, Never
+	risk, err = RiskTrend(all, RiskOptions{})
+	require.NoError(t, err)
+	require.Equal(t, [2]int{8, 10}, [2]int{risk.Stopped.Count, risk.Stopped.Of})
+	require.Equal(t, []int{1, 0, 1, 0}, []int{risk.Shares[0].Count, risk.Shares[1].Count, risk.Shares[2].Count, risk.Shares[3].Count})
+	require.Equal(t, [2]int{2, 2}, [2]int{risk.Shares[0].Of, risk.Trend.Days})
+	low, high := wilson(8, 10)
+	require.Equal(t, [2]float64{low, high}, [2]float64{risk.Stopped.Low, risk.Stopped.High})
+	none, err := RiskTrend(nil, RiskOptions{})
+	require.NoError(t, err)
+	require.Equal(t, Share{}, none.Stopped)
 }

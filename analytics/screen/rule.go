@@ -51,11 +51,15 @@ type Rule struct {
 	Why    string `json:"why,omitempty"`
 	Text   string `json:"text"`
 	Source string `json:"source"`
-	Year   string `json:"year,omitempty"`
+	// Year is the source's year where there is one source; several sources carry
+	// their years in Source, each its own.
+	Year string `json:"year,omitempty"`
 	// Link is a page where the source, or a copy or report of it, was read.
 	Link     string   `json:"link,omitempty"`
 	Standing Standing `json:"standing"`
 	Status   Status   `json:"status"`
+	// Memory names the part of a checked rule that is from memory; else empty.
+	Memory string `json:"memory,omitempty"`
 	// Since is the first rule version that held this rule as it reads now.
 	Since string `json:"since"`
 	// Lifts are the ways to answer a firing, none for verdict never.
@@ -63,6 +67,19 @@ type Rule struct {
 	// Misread says what a recorded misreading needs and does; nil means that it
 	// needs nothing more and that the firing falls away.
 	Misread *Misread `json:"misread,omitempty"`
+}
+
+// Footing says what the rule rests on in a few words: its standing, how well the
+// source was checked and, where that differs for a part, which part is from
+// memory: "published, checked; from memory: what PTI and EL2 hold".
+func (r Rule) Footing() string { return footing(r.Standing, r.Status, r.Memory) }
+
+func footing(standing Standing, status Status, memory string) string {
+	text := string(standing) + ", " + string(status)
+	if memory != "" {
+		text += "; from memory: " + memory
+	}
+	return text
 }
 
 // RuleLift is one way to answer a firing of a rule.

@@ -56,6 +56,7 @@ var (
 	scriptTrim   = regexp.MustCompile(`^[ \t\r\n]+|[ \t\r\n]+$`)
 	scriptGap    = regexp.MustCompile(`[ \t\r\n-]+`)
 	scriptUpper  = regexp.MustCompile(`[A-Z]`)
+	scriptSays   = regexp.MustCompile(`[\p{L}\p{Nd}][^\p{L}\p{Nd}]*[\p{L}\p{Nd}]`)
 	scriptNumber = regexp.MustCompile(`^([0-9]{1,3})(?:[.,]([0-9]{1,3}))?[ \t\r\n]*%?$`)
 )
 
@@ -166,7 +167,7 @@ func (s *script) facts(k *KindInfo, f Finding) ([]string, bool) {
 	}
 	if v := scriptListed(k, f.Value); v != nil && (k.Read != "mark" || v.Own) {
 		needsNote := k.NoteLabel != "" || v.NoteLabel != ""
-		return append([]string{name + "=" + v.Value}, v.Facts...), !needsNote || scriptTrimmed(f.Note) != ""
+		return append([]string{name + "=" + v.Value}, v.Facts...), !needsNote || scriptSays.MatchString(f.Note)
 	}
 	if k.Read == "mark" {
 		return s.markFacts(name, f.Value)
@@ -272,7 +273,7 @@ func (s *script) setAside(findings []Finding, list []*scriptFinding, opts Option
 	future := opts.Today.AddDate(0, 0, 1).UTC().Format(time.DateOnly)
 	for i, f := range findings {
 		late := !opts.Today.IsZero() && list[i].day > future
-		if f.Kind != "misreading" || f.Struck || scriptTrimmed(f.Note) == "" || late || scriptTrimmed(f.Value) == "" {
+		if f.Kind != "misreading" || f.Struck || !scriptSays.MatchString(f.Note) || late || scriptTrimmed(f.Value) == "" {
 			continue
 		}
 		name := scriptTrimmed(f.Value)
@@ -342,6 +343,9 @@ func (s *script) answer(r Rule, trigger *scriptFinding, list []*scriptFinding, o
 			}
 		}
 		return best, fell
+	}
+	if best == Never {
+		return best, false
 	}
 	for _, l := range r.Lifts {
 		if s.met(l, trigger, list, board) {

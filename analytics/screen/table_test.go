@@ -182,7 +182,7 @@ func TestHoldsCanBeSettled(t *testing.T) {
 		for _, o := range c.Outcomes {
 			require.Positive(t, o.Weight, c.ID)
 			for _, a := range o.Add {
-				require.NoError(t, Validate(Finding{Kind: a.Kind, Value: a.Value, Note: "x"}), c.ID)
+				require.NoError(t, Validate(Finding{Kind: a.Kind, Value: a.Value, Note: "Lab X"}), c.ID)
 			}
 		}
 	}

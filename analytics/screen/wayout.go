@@ -38,6 +38,10 @@ func (h *hearing) appendWaysOut(lifts []Lift, reason *Reason) []Lift {
 	if len(reason.Findings) > 0 {
 		trigger = reason.Findings[0]
 	}
+	// What the house made a never is as final as any other.
+	if reason.Verdict == Never {
+		return h.appendMisreadings(lifts, r, c, trigger)
+	}
 	for n := range r.Lifts {
 		l := &r.Lifts[n]
 		to := l.To

@@ -44,7 +44,7 @@ type commands struct {
 	Cut       cutCmd       `cmd:"" help:"Plan how boards with defects are cut, without a database."`
 	Worth     worthCmd     `cmd:"" help:"Tell what each source is worth, from a sheet of trips, without a database."`
 	Round     roundCmd     `cmd:"" help:"Plan a day's round of stops, without a database."`
-	Version   versionCmd   `cmd:"" help:"Print the version of the program and of the rules it carries."`
+	Version   versionCmd   `cmd:"" help:"Print the versions of the program, its rules, its mark tables and its database schema."`
 }
 
 // exitCode is an error that only sets the exit status: the command has

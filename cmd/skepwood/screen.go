@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bytes"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -14,15 +13,27 @@ import (
 
 // screenCmd judges a list of findings without a database.
 type screenCmd struct {
-	Findings string                    `arg:"" optional:"" help:"JSON file with a list of {kind, value, on, note}; - reads standard input."`
+	Findings string                    `arg:"" optional:"" help:"JSON file with a list of {kind, value, on, note, at}; - reads standard input."`
 	JSON     bool                      `name:"json" help:"Print JSON."`
 	Set      map[string]screen.Verdict `help:"House policy, such as S04=never." placeholder:"RULE=VERDICT"`
 	Kinds    bool                      `help:"List the kinds and values of findings there are."`
 }
 
-// Help says what to expect of the exit status.
+// Help says how findings are written and what to expect of the exit status.
 func (screenCmd) Help() string {
-	return "Exit status 0 whatever the verdict, 1 when the findings cannot be read."
+	return `A finding is {"kind": "mark", "value": "IPPC US-12345 HT", "on": "lot", "note": "", "at": "2026-03-14"}.
+
+kind and value say what was found; --kinds lists them. A number stands in quotes too, such as "14.5".
+
+on says on which piece of wood: "lot", or nothing, for the whole crate or pallet; else the code of one board, such as "K7-2". What is found on a board stays on that board. A day does not belong here.
+
+note says who said so, where on the wood, how you know; some findings clear nothing without one, and it needs at least two letters or digits.
+
+at is the day it was seen, 2026-03-14, or the moment with its zone, 2026-03-14T16:30:00Z. A deed or test answers only what was seen on its day or before.
+
+Optional: id, a name for the finding, which the value of a misreading may point to; struck, true for an entry taken back.
+
+Exit status 0 whatever the verdict, 1 when the findings cannot be read.`
 }
 
 // Run prints verdict, reasons, what would change them, the next check and the
@@ -44,7 +55,7 @@ func (c *screenCmd) Run(std *streams) error {
 	if err != nil {
 		return err
 	}
-	findings, err := parseFindings(text)
+	findings, err := screen.ParseFindings(text)
 	if err != nil {
 		return fmt.Errorf("%s: %w", c.Findings, err)
 	}
@@ -81,50 +92,4 @@ func readInput(std *streams, name string) ([]byte, error) {
 		return nil, fmt.Errorf("%s: more than %d MiB; split the list", name, maxInputBytes>>20)
 	}
 	return text, nil
-}
-
-// parseFindings reads the list one finding at a time, so that a fault is told
-// with the place where it is and the number of its finding.
-func parseFindings(text []byte) ([]screen.Finding, error) {
-	d := json.NewDecoder(bytes.NewReader(text))
-	d.DisallowUnknownFields()
-	open, err := d.Token()
-	if err != nil {
-		return nil, placed(text, d.InputOffset(), err)
-	}
-	if open != json.Delim('[') {
-		return nil, fmt.Errorf("line 1: a list of findings in [ ] is wanted, such as [{\"kind\": \"odour\", \"value\": \"fresh\"}]")
-	}
-	findings := []screen.Finding{}
-	for d.More() {
-		start := d.InputOffset()
-		var f screen.Finding
-		if err := d.Decode(&f); err != nil {
-			return nil, fmt.Errorf("finding %d: %w", len(findings)+1, placed(text, start, err))
-		}
-		findings = append(findings, f)
-	}
-	if _, err := d.Token(); err != nil {
-		return nil, placed(text, d.InputOffset(), err)
-	}
-	if _, err := d.Token(); !errors.Is(err, io.EOF) {
-		return nil, placed(text, d.InputOffset(), errors.New("something follows the list"))
-	}
-	return findings, nil
-}
-
-// placed adds line and column to a fault. Syntax faults know their own place;
-// others are placed where their finding starts.
-func placed(text []byte, offset int64, err error) error {
-	var syntax *json.SyntaxError
-	switch {
-	case errors.As(err, &syntax):
-		offset = syntax.Offset
-	case errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF):
-		offset, err = int64(len(text)), errors.New("the text ends too early")
-	}
-	before := text[:min(max(offset, 0), int64(len(text)))]
-	line := bytes.Count(before, []byte{'\n'}) + 1
-	column := len(before) - bytes.LastIndexByte(before, '\n')
-	return fmt.Errorf("line %d, column %d: %w", line, column, err)
 }

@@ -103,7 +103,7 @@ func (p *screenPrinter) reason(r screen.Reason) {
 	if r.Year != "" {
 		source += ", " + r.Year
 	}
-	p.line("      source: %s (%s, %s) %s", source, r.Standing, r.Status, r.Link)
+	p.line("%s", strings.TrimRight(fmt.Sprintf("      source: %s (%s) %s", source, r.Footing(), r.Link), " "))
 }
 
 // from names the findings that answered something.
