@@ -98,7 +98,7 @@ func (a *app) chartValue(w http.ResponseWriter, r *http.Request) error {
 }
 
 // yieldPicture shows usable wood a pickup, source by source.
-func yieldPicture(ranking *db.Ranking, env db.Env) charts.Picture {
+func yieldPicture(ranking *db.Ranking, env db.Env) charts.Yields {
 	pic := charts.Yields{Title: "Usable wood a pickup, by source", Unit: volumeUnit(env) + " a pickup"}
 	for _, s := range ranking.Sources {
 		if s.Plain == nil {
@@ -113,7 +113,7 @@ func yieldPicture(ranking *db.Ranking, env db.Env) charts.Picture {
 }
 
 // fatePicture shows what became of each source's wood.
-func fatePicture(ranking *db.Ranking, env db.Env) charts.Picture {
+func fatePicture(ranking *db.Ranking, env db.Env) charts.Fates {
 	return fatePictureOf(ranking.Sources, env)
 }
 
@@ -132,14 +132,14 @@ func fatePictureOf(sources []db.RankedSource, env db.Env) charts.Fates {
 }
 
 // valuePicture shows what the log has won against what it has cost.
-func valuePicture(ranking *db.Ranking) (charts.Picture, error) {
+func valuePicture(ranking *db.Ranking) (charts.CumulativeValue, error) {
 	pic := charts.CumulativeValue{Unit: ranking.Currency}
 	unit := yield.MinorPerMajor(ranking.Currency)
 	var value, cost float64
 	for _, trip := range ranking.Trips {
 		worth, err := yield.Value(trip, ranking.Prices)
 		if err != nil {
-			return nil, err
+			return pic, err
 		}
 		value += worth.Wood / unit
 		cost += (worth.Driving + worth.Cash + worth.Disposal + worth.Time) / unit

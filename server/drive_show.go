@@ -39,6 +39,9 @@ type driveChoice struct {
 	Answer *yield.Answer
 }
 
+// Known reports whether the place is known to pay, so that nothing need be tried.
+func (c driveChoice) Known() bool { return c.Reason == yield.KnownToPay }
+
 // Name is what the choice is called.
 func (c driveChoice) Name() string {
 	switch {

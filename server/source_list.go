@@ -18,8 +18,8 @@ type sourcesPage struct {
 	Ranking *db.Ranking
 	// Leaders says which source is best and which cannot be told apart from it.
 	Leaders string
-	// NextWords says what the picture of the next trips shows.
-	NextWords string
+	// The words say what each picture shows.
+	NextWords, YieldWords, FateWords, ValueWords string
 	// Problem is why nothing could be valued, in words.
 	Problem string
 }
@@ -36,6 +36,12 @@ func (a *app) sourceList(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	page.Ranking, page.Leaders, page.NextWords = ranking, leadersText(ranking), nextPicture(ranking).Words()
+	page.YieldWords, page.FateWords = yieldPicture(ranking, page.Env).Words(), fatePicture(ranking, page.Env).Words()
+	value, err := valuePicture(ranking)
+	if err != nil {
+		return err
+	}
+	page.ValueWords = value.Words()
 	return a.show(w, "source_list", page)
 }
 
@@ -138,4 +144,50 @@ func figureCells(f yield.Figure, text func(float64) string) []string {
 		return []string{text(f.Value), "", ""}
 	}
 	return []string{text(f.Value), text(f.Low), text(f.High)}
+}
+
+// woodSheet sends usable wood and the fates of wood by source, as the pictures
+// of what was show them.
+func (a *app) woodSheet(w http.ResponseWriter, r *http.Request) error {
+	ranking, b, err := a.ranking(r)
+	if err != nil {
+		return err
+	}
+	unit := strings.ReplaceAll(volumeUnit(b.Env), " ", "_")
+	rows := [][]string{{"source", "kind", "pickups", "usable_a_pickup_" + unit, "usable_low_90", "usable_high_90", "usable_low_50", "usable_high_50",
+		"inside_" + unit, "outside_" + unit, "hold_" + unit, "never_" + unit, "not_ours_" + unit, "broken_" + unit}}
+	volume := func(m3 float64) string { return volumeText(b.Env, m3) }
+	for _, s := range ranking.Sources {
+		cells := []string{s.Name, s.Kind, "0", "", "", "", "", ""}
+		if s.Plain != nil {
+			f := s.UsablePerPickup
+			cells[2], cells[3] = strconv.Itoa(s.N), volume(f.Value)
+			if f.Known {
+				cells[4], cells[5], cells[6], cells[7] = volume(max(0, f.Low)), volume(f.High), volume(max(0, f.Low50)), volume(f.High50)
+			}
+		}
+		o := s.Outcome
+		for _, m3 := range []float64{o.GrossInside, o.GrossOutside, o.GrossHold, o.GrossNever, o.GrossStopped, o.GrossLost} {
+			cells = append(cells, volume(m3))
+		}
+		rows = append(rows, cells)
+	}
+	return sendTable(w, "wood-by-source", rows)
+}
+
+// valueSheet sends what the log has won and cost, summed trip by trip.
+func (a *app) valueSheet(w http.ResponseWriter, r *http.Request) error {
+	ranking, _, err := a.ranking(r)
+	if err != nil {
+		return err
+	}
+	picture, err := valuePicture(ranking)
+	if err != nil {
+		return err
+	}
+	rows := [][]string{{"day", "currency", "value_so_far", "cost_so_far"}}
+	for _, p := range picture.Points {
+		rows = append(rows, []string{p.When.Format(time.DateOnly), ranking.Currency, plainNumber(p.Value, 2), plainNumber(p.Cost, 2)})
+	}
+	return sendTable(w, "value-and-cost", rows)
 }

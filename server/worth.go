@@ -19,6 +19,8 @@ import (
 // worthRoutes are the addresses about what drives are worth.
 func (a *app) worthRoutes(get, post func(string, handler)) {
 	get("/sources.csv", a.sourceSheet)
+	get("/sources/wood.csv", a.woodSheet)
+	get("/sources/value.csv", a.valueSheet)
 	get("/sources/{id}/merge", a.mergeShow)
 	post("/sources/{id}/merge", a.mergeSave)
 	post("/sources/{id}/split", a.splitSave)
@@ -119,7 +121,7 @@ func driftText(d yield.Drift, n int) string {
 	} else if d.Shift > 0 && d.Shift < 0.98 {
 		way = fmt.Sprintf("%.0f %% below", 100*(1-d.Shift))
 	}
-	return fmt.Sprintf("Sources change with time (chance %s): the last trip weighs %.1f times one a year older, and loads now run %s their long-run level.", chance, d.Recent, way)
+	return fmt.Sprintf("Sources may change with time (chance %s): a trip a year ago counts for %.0f %% of one today, and loads now run %s their long-run level.", chance, 100*d.Recent, way)
 }
 
 // doubtText says where the doubt about the next load comes from, largest

@@ -3,6 +3,7 @@ package server_test
 import (
 	"encoding/csv"
 	"fmt"
+	"html"
 	"net/http"
 	"strconv"
 	"strings"
@@ -69,6 +70,29 @@ func TestSourcesSayWhatComesNext(t *testing.T) {
 	n := float64(len(rows))
 	require.InDelta(t, n*(n+1)/2, ranks, 0.1, "places add up")
 	require.InDelta(t, 1, best, 0.01, "one of them is the best")
+}
+
+// TestEveryPictureOfSourcesHasItsSheet compares pictures, sheets and words.
+func TestEveryPictureOfSourcesHasItsSheet(t *testing.T) {
+	t.Parallel()
+	b := setup(t, options{Demo: true})
+	p := b.open("/sources")
+	for _, img := range p.all("img", "") {
+		require.Contains(t, b.open(attr(img, "src")).body, html.EscapeString(attr(img, "alt")), "a picture says what stands beside it")
+	}
+	wood := b.sheet(linkSaying(p, "Both as a sheet (CSV)"))
+	require.Len(t, wood, b.count(db.Sources))
+	for _, row := range wood {
+		require.Contains(t, p.mainText(), row["source"])
+		require.Contains(t, p.mainText(), row["inside_board_feet"])
+		require.LessOrEqual(t, b.amount(row["usable_low_90"]), b.amount(row["usable_a_pickup_board_feet"]))
+	}
+	value := b.sheet(linkSaying(p, "These sums as a sheet (CSV)"))
+	require.Greater(t, len(value), 50)
+	for i := 1; i < len(value); i++ {
+		require.LessOrEqual(t, value[i-1]["day"], value[i]["day"])
+		require.GreaterOrEqual(t, b.amount(value[i]["cost_so_far"]), b.amount(value[i-1]["cost_so_far"]), "costs only grow")
+	}
 }
 
 func TestSourcesOfSmallBooks(t *testing.T) {

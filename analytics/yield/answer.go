@@ -84,8 +84,8 @@ type Doubt struct {
 }
 
 // Drift says whether a source changes. Chance is the probability, given the
-// whole book, that sources change at all; Recent is what the last trip weighs
-// against one a year older (1 = equally), Shift how far the level of the volume
+// whole book, that sources change at all; Recent is what a trip a year ago weighs
+// against one today (1 = equally), Shift how far the level of the volume
 // now lies from its long-run mean, as a factor.
 type Drift struct {
 	Chance float64 `json:"chance"`
