@@ -2,7 +2,7 @@ package cut
 
 import (
 	"cmp"
-	"fmt"
+	"encoding/binary"
 	"slices"
 )
 
@@ -115,6 +115,7 @@ func newProblem(in Instance, penalty float64) *problem {
 // addKinds gathers identical boards.
 func (p *problem) addKinds() {
 	index := map[string]int{}
+	var key []byte
 	for i, b := range p.in.Boards {
 		k := kind{L: b.Length, W: b.Width, cost: 0, has: b.Has, spots: spotsOf(b, p.flip)}
 		if p.flip {
@@ -123,17 +124,30 @@ func (p *problem) addKinds() {
 		if p.in.Objective == MinBoardCost {
 			k.cost = float64(b.Cost)
 		}
-		key := fmt.Sprint(k.L, k.W, k.cost, k.has, k.spots)
-		at, known := index[key]
+		key = k.key(key[:0])
+		at, known := index[string(key)]
 		if !known {
 			at = len(p.kinds)
-			index[key] = at
+			index[string(key)] = at
 			p.kinds = append(p.kinds, k)
 		}
 		n := max(1, b.Count)
 		p.kinds[at].count = min(Unlimited, p.kinds[at].count+n)
 		p.kinds[at].slots = append(p.kinds[at].slots, slot{i, n})
 	}
+}
+
+// key appends what makes a board alike to another one.
+func (k *kind) key(key []byte) []byte {
+	for _, n := range []uint64{uint64(k.L), uint64(k.W), uint64(k.cost), k.has} {
+		key = binary.AppendUvarint(key, n)
+	}
+	for _, s := range k.spots {
+		for _, n := range []int{s.u, s.v, s.du, s.dv, int(s.face)} {
+			key = binary.AppendUvarint(key, uint64(n))
+		}
+	}
+	return key
 }
 
 // shadeBoards lays costs on boards by area, in all as given.

@@ -34,6 +34,9 @@ func (e *stripEngine) prepare(gain []float64) {
 	for gi, g := range e.p.groups {
 		e.shelfs[gi] = make([]shelfPrice, len(g.shelves))
 		for si := range g.shelves {
+			if e.p.stop() {
+				return
+			}
 			sp := &e.shelfs[gi][si]
 			sp.offers = offersOf(e.p.items, g.shelves[si].items, gain)
 			all := sp.offers

@@ -16,7 +16,9 @@ func (s *solver) run() {
 	if s.good() || s.stop() {
 		return
 	}
-	s.e = newEngine(s.p)
+	if s.e = newEngine(s.p); s.stop() {
+		return
+	}
 	s.bounds()
 	if s.loose() {
 		s.p.shadeBoards(0.4 * s.grain)
@@ -54,6 +56,9 @@ func (s *solver) loose() bool {
 	return !s.good() && !s.stop() && s.in.Objective == MaxValue && s.bound > all-1e-6*(1+all)
 }
 
+// hurry is from how many boards on even a rounding ends at the stop.
+const hurry = 1000
+
 // round turns the master's mix into a plan: the whole part of each column,
 // then, board by board, what is worth most of the rest.
 func (s *solver) round() {
@@ -86,6 +91,9 @@ func (s *solver) round() {
 	}
 	for k := range free {
 		for _, slot := range free[k] {
+			if len(inc.slots) > hurry && s.stop() {
+				break
+			}
 			best, worth := pattern{}, 0.0
 			left := inc.left()
 			for _, col := range m.of[k] {
@@ -115,9 +123,9 @@ func (s *solver) search() {
 	if len(s.p.kinds) > 20 {
 		tries = 1
 	}
-	limit := patience
+	limit, rich, rounds := patience, 15, 40
 	if s.warm != nil && len(s.p.kinds) > 20 {
-		tries, limit = 0, 100
+		tries, limit, rich, rounds = 0, 60, 8, 15 // near a good plan little is to be found
 	}
 	if s.never {
 		limit = 200 // what is missing is said; how much is made need not be proven
@@ -139,7 +147,7 @@ func (s *solver) search() {
 		before := s.need()
 		loss = min(loss, before)
 		s.fillPools(loss)
-		for !many && s.pools.size < 15*len(s.p.kinds) && loss < before && !s.pools.allRich() && !s.stop() {
+		for !many && s.pools.size < rich*len(s.p.kinds) && loss < before && !s.pools.allRich() && !s.stop() {
 			loss = min(1.5*loss, before)
 			s.fillPools(loss)
 		}
@@ -155,7 +163,7 @@ func (s *solver) search() {
 			s.whole(seed)
 		}
 		if !many || loss >= before {
-			s.repairs(40)
+			s.repairs(rounds)
 		}
 		if after := s.need(); before-after < 0.2*before && !s.ample() {
 			loss *= 1.5
