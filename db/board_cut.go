@@ -62,7 +62,7 @@ const maxCutPieces = 500
 
 // CutBoard turns a board into pieces in one transaction: the board's state
 // becomes cut, each piece is a board of the same lot with the cut one as its
-// parent and its species, stack, place and state of metal; the defects that
+// parent and its species, stack, place, moisture and state of metal; the defects that
 // reach into a piece are cut off at its edges and written down for it, on the
 // face they show on. Findings stay where they were made and count for every
 // piece through its parent. Faults come as FieldErrors, a board corrected
@@ -131,8 +131,10 @@ func cutBoard(ctx context.Context, tx pgx.Tx, cut BoardCut, now time.Time) (CutB
 		}
 		out.Pieces = append(out.Pieces, piece)
 	}
-	out.Board, err = markCut(ctx, tx, board, cut, now)
-	return out, err
+	if out.Board, err = markCut(ctx, tx, board, cut, now); err != nil {
+		return out, err
+	}
+	return out, newestReadings(ctx, tx, []uuid.UUID{board.ID})
 }
 
 // lockBoard reads the board for update.

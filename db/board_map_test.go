@@ -322,3 +322,41 @@ func TestEntriesAtOnceAddUp(t *testing.T) {
 	require.NoError(t, err)
 	require.InDelta(t, row.GrossNever, sums[0].GrossNever, 1e-12)
 }
+
+// TestPiecesAreAsDryAsTheirBoard cuts a measured board twice over and corrects
+// its reading afterwards.
+func TestPiecesAreAsDryAsTheirBoard(t *testing.T) {
+	t.Parallel()
+	b := setup(t)
+	board := b.board(t, 16, 96, nil)
+	read := b.add(t, db.Readings, map[string]string{"board": board.Code, "raw": "14", "taken": "2026-03-02 10:00"})
+	cut := func(id uuid.UUID, length int) db.Board {
+		done, err := b.store.CutBoard(t.Context(), db.BoardCut{Board: id, Keeper: b.keeper.ID, Pieces: []db.BoardPiece{{Rect: rect(0, 0, length, 16)}}})
+		require.NoError(t, err)
+		return done.Pieces[0]
+	}
+	piece := cut(board.ID, 60)
+	small := cut(piece.ID, 20)
+	same := func(want float64) {
+		t.Helper()
+		require.InDelta(t, want, *b.row(t, piece.ID).Percent, 1e-12)
+		require.InDelta(t, want, *b.row(t, small.ID).Percent, 1e-12)
+	}
+	same(*b.row(t, board.ID).Percent)
+	_, err := db.Readings.Correct(t.Context(), b.store, db.Edit{ID: read.ID, Version: 1, Keeper: b.keeper.ID, Why: "misread", Env: b.env}, map[string]string{"raw": "18"})
+	require.NoError(t, err)
+	wet := *b.row(t, board.ID).Percent
+	require.Greater(t, wet, 16.0)
+	same(wet)
+	own := b.add(t, db.Readings, map[string]string{"board": piece.Code, "raw": "9", "taken": "2026-03-10 10:00"})
+	require.Less(t, *b.row(t, piece.ID).Percent, 12.0)
+	same(*b.row(t, piece.ID).Percent)
+	require.InDelta(t, wet, *b.row(t, board.ID).Percent, 1e-12)
+	_, err = b.store.Recompute(t.Context(), nil)
+	require.NoError(t, err)
+	same(*b.row(t, piece.ID).Percent)
+	require.NoError(t, db.Readings.Strike(t.Context(), b.store, db.Edit{ID: own.ID, Version: 1, Keeper: b.keeper.ID, Why: "another board", Env: b.env}))
+	same(wet)
+	require.NoError(t, db.Readings.Strike(t.Context(), b.store, db.Edit{ID: read.ID, Version: 2, Keeper: b.keeper.ID, Why: "another board", Env: b.env}))
+	require.Nil(t, b.row(t, small.ID).Percent)
+}

@@ -64,12 +64,16 @@ func deriveReadings(ctx context.Context, tx pgx.Tx, boards []uuid.UUID) error {
 	return newestReadings(ctx, tx, boards)
 }
 
-// newestReadings puts each board's newest live reading beside the board.
+// newestReadings puts each board's newest live reading beside the board, and
+// for pieces cut from it that have none of their own since, the board's.
 func newestReadings(ctx context.Context, tx pgx.Tx, boards []uuid.UUID) error {
 	for start := 0; start < len(boards); start += readingBatch {
 		batch := boards[start:min(start+readingBatch, len(boards))]
 		if _, err := tx.Exec(ctx, newestReadingSQL, batch); err != nil {
 			return fmt.Errorf("store the newest readings: %w", err)
+		}
+		if _, err := tx.Exec(ctx, inheritedReadingSQL, batch); err != nil {
+			return fmt.Errorf("store the readings of cut boards: %w", err)
 		}
 	}
 	return nil
@@ -78,7 +82,23 @@ func newestReadings(ctx context.Context, tx pgx.Tx, boards []uuid.UUID) error {
 const newestReadingSQL = `UPDATE board b SET moisture_pct = n.percent, moisture_sd = n.percent_sd, moisture_range = coalesce(n.range, ''), moisture_at = n.taken_at
 	FROM unnest($1::uuid[]) AS i (id) LEFT JOIN LATERAL (SELECT r.percent, r.percent_sd, r.range, r.taken_at FROM reading r
 		WHERE r.board_id = i.id AND r.struck_at IS NULL ORDER BY r.taken_at DESC, r.id DESC LIMIT 1) n ON true
-	WHERE b.id = i.id AND (b.moisture_pct, b.moisture_sd, b.moisture_range, b.moisture_at)
+	WHERE b.id = i.id AND (b.parent_id IS NULL OR n.taken_at IS NOT NULL) AND (b.moisture_pct, b.moisture_sd, b.moisture_range, b.moisture_at)
+		IS DISTINCT FROM (n.percent, n.percent_sd, coalesce(n.range, ''), n.taken_at)`
+
+// inheritedReadingSQL takes, for boards and what was cut from them, where one
+// has no reading of its own, the newest of the nearest board it was cut from:
+// an offcut is as dry as its board was.
+const inheritedReadingSQL = `WITH RECURSIVE down AS (SELECT id, parent_id FROM board WHERE id = ANY($1)
+		UNION SELECT b.id, b.parent_id FROM board b JOIN down ON b.parent_id = down.id),
+	bare AS (SELECT d.id, d.parent_id FROM down d WHERE d.parent_id IS NOT NULL
+		AND NOT EXISTS (SELECT 1 FROM reading r WHERE r.board_id = d.id AND r.struck_at IS NULL)),
+	up AS (SELECT id, parent_id AS at, 1 AS depth FROM bare
+		UNION ALL SELECT up.id, b.parent_id, up.depth + 1 FROM up JOIN board b ON b.id = up.at WHERE b.parent_id IS NOT NULL AND up.depth < 100)
+	UPDATE board b SET moisture_pct = n.percent, moisture_sd = n.percent_sd, moisture_range = coalesce(n.range, ''), moisture_at = n.taken_at
+	FROM (SELECT k.id, r.* FROM bare k LEFT JOIN LATERAL (SELECT r.percent, r.percent_sd, r.range, r.taken_at
+		FROM up JOIN reading r ON r.board_id = up.at AND r.struck_at IS NULL
+		WHERE up.id = k.id ORDER BY up.depth, r.taken_at DESC, r.id DESC LIMIT 1) r ON true) n
+	WHERE b.id = n.id AND (b.moisture_pct, b.moisture_sd, b.moisture_range, b.moisture_at)
 		IS DISTINCT FROM (n.percent, n.percent_sd, coalesce(n.range, ''), n.taken_at)`
 
 // correctReadings corrects readings and stores those whose meaning changed.
