@@ -131,6 +131,8 @@ type importRun struct {
 	// lots and boards whose derived figures must be brought up to date.
 	lots, boards idSet
 	pickups      idSet
+	// broken are the names of rows at fault, by kind.
+	broken map[string]struct{}
 	// sheet is the file being read.
 	sheet *SheetReport
 }

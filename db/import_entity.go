@@ -261,6 +261,9 @@ func (e *Entity[T]) storeBatch(ctx context.Context, run *importRun, batch []*sta
 		if s.already {
 			run.sheet.Already++
 		}
+		if s.faulty {
+			e.noteFaulty(run, &s.rec)
+		}
 	}
 	_, err := run.tx.CopyFrom(ctx, pgx.Identifier{e.table}, e.stored(), pgx.CopyFromSlice(len(fresh), func(i int) ([]any, error) {
 		return e.args(&fresh[i].rec), nil

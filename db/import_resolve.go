@@ -78,6 +78,10 @@ func (e *Entity[T]) resolveBatch(ctx context.Context, run *importRun, batch []*s
 			if !ok {
 				t, ok = e.inBatch(codec.entity, ref, batch)
 			}
+			if !ok && run.atFault(codec.entity, ref.Key) {
+				s.faulty = true // told where that row stands
+				continue
+			}
 			if !ok {
 				s.fail(run, &FieldError{Field: c.Name, Value: clip(ref.Key), Problem: "names no " + codec.entity + " of the book or of these files",
 					Remedy: "check the spelling, or add the " + codec.entity})
@@ -92,6 +96,30 @@ func (e *Entity[T]) resolveBatch(ctx context.Context, run *importRun, batch []*s
 	}
 	return nil
 }
+
+// noteFaulty remembers what a row at fault is called, so that rows that hang
+// on it are not blamed for it.
+func (e *Entity[T]) noteFaulty(run *importRun, rec *T) {
+	if run.broken == nil {
+		run.broken = make(map[string]struct{})
+	}
+	for _, n := range e.natural {
+		if key := n.key(rec); key != "" {
+			run.broken[brokenKey(e.table, key)] = struct{}{}
+		}
+	}
+	if p, ok := any(rec).(*Pickup); ok {
+		run.broken[brokenKey(e.table, PickupKey(p.Day, p.Visit, p.Source.Key))] = struct{}{}
+	}
+}
+
+// atFault tells whether the name is that of a row at fault.
+func (run *importRun) atFault(entity, key string) bool {
+	_, ok := run.broken[brokenKey(entity, key)]
+	return ok
+}
+
+func brokenKey(entity, key string) string { return entity + "\x1f" + strings.ToLower(key) }
 
 // nameBatch gives ids to rows that others of the batch may refer to.
 func (e *Entity[T]) nameBatch(batch []*staged[T]) {

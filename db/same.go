@@ -48,7 +48,7 @@ func (e *Entity[T]) sameAgain(ctx context.Context, tx pgx.Tx, rec *T, asked []an
 	}
 	filled, kept := e.values(rec), e.values(&stored)
 	for i := range e.columns {
-		if _, moment := e.columns[i].Codec.(instantCodec); moment || !sameValue(asked[i], filled[i]) {
+		if _, moment := e.columns[i].Codec.(instantCodec); moment || e.columns[i].Hidden || !sameValue(asked[i], filled[i]) {
 			continue
 		}
 		if !sameValue(filled[i], kept[i]) {

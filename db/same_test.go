@@ -91,3 +91,19 @@ func TestRowAtFaultTellsItsUnknownReferenceToo(t *testing.T) {
 	}
 	require.Equal(t, []string{"minutes abc", "source Nobody", "day nonsense"}, told, "by row, every fault")
 }
+
+// TestRowsUnderARowAtFaultAreNotBlamed has one fault at the root of four rows.
+func TestRowsUnderARowAtFaultAreNotBlamed(t *testing.T) {
+	t.Parallel()
+	b := setup(t)
+	report := b.read(t, true, sheet("sources.csv", "name,distance\nYard,close by\n"),
+		sheet("pickups.csv", "source,day,minutes\nyard,2026-03-14,75\nYard,2026-03-15,abc\n"),
+		sheet("lots.csv", "label,pickup,kind\nA1,2026-03-14 Yard,crate\nA2,2026-03-16 Yard,crate\n"),
+		sheet("findings.csv", "lot,kind,value\nA1,cargo,tile\n"))
+	var told []string
+	for _, f := range report.Faults {
+		told = append(told, f.File+" "+f.Column)
+	}
+	require.Equal(t, []string{"sources.csv distance", "pickups.csv minutes", "lots.csv pickup"}, told)
+	require.Equal(t, 3, report.FaultCount)
+}
