@@ -28,6 +28,7 @@ type roundCmd struct {
 	Speed     float64  `default:"30" help:"Miles per hour, door to door."`
 	MileRate  *float64 `help:"Running cost per mile; that of --worth if not given, else 0."`
 	Hour      *float64 `help:"What an hour is worth to you; that of --worth if not given, else 0."`
+	AtHome    *float64 `help:"What the day is worth at home; that of --worth if not given, else 0."`
 	JSON      bool     `name:"json" help:"Print JSON: money in minor units, volumes in m3."`
 }
 
@@ -76,7 +77,7 @@ func (c *roundCmd) fill(std *streams, sheet *yield.StopSheet, round *yield.Round
 		if known.Terms.Currency != c.Currency {
 			return refuse(std, "round", fmt.Errorf("--currency: the worth is in %s, the round in %s: give both in one", known.Terms.Currency, c.Currency))
 		}
-		round.Mile, round.Hour = known.Terms.Mile, known.Terms.Hour
+		round.Mile, round.Hour, round.Stay = known.Terms.Mile, known.Terms.Hour, known.Terms.Home
 	}
 	minor := yield.MinorPerMajor(c.Currency)
 	if c.MileRate != nil {
@@ -84,6 +85,9 @@ func (c *roundCmd) fill(std *streams, sheet *yield.StopSheet, round *yield.Round
 	}
 	if c.Hour != nil {
 		round.Hour = *c.Hour * minor
+	}
+	if c.AtHome != nil {
+		round.Stay = *c.AtHome * minor
 	}
 	if missing := sheet.Fill(known.Stops); len(missing) > 0 {
 		for _, m := range missing {
@@ -148,7 +152,11 @@ func parseDegrees(text string) (yield.Place, error) {
 func (c *roundCmd) print(out io.Writer, plan *yield.RoundPlan) error {
 	money := func(x float64) string { return yield.FormatMinor(x, c.Currency) }
 	if len(plan.Stops) == 0 {
-		_, err := fmt.Fprintln(out, "Stay home: no round in these hours is expected to net anything.")
+		more := "anything"
+		if plan.Net.Mean > 0 {
+			more = "more than the " + money(plan.Net.Mean) + " " + c.Currency + " of a day at home"
+		}
+		_, err := fmt.Fprintf(out, "Stay home: no round in these hours is expected to net %s.\n", more)
 		return err
 	}
 	unit, perMile := "miles", 1.0
@@ -157,11 +165,12 @@ func (c *roundCmd) print(out io.Writer, plan *yield.RoundPlan) error {
 	}
 	volume := volumeUnits[c.Volume]
 	for i, s := range plan.Stops {
-		fmt.Fprintf(out, "%2d. %s: %.1f %s, load %.3g %s; without it the day nets %s less\n",
-			i+1, s.ID, s.Miles*perMile, unit, s.Load/volume, c.Volume, money(s.Marginal))
+		fmt.Fprintf(out, "%2d. %s: %.1f %s, load %.3g %s; without it the day nets %s less (90 %% likely %s to %s)\n",
+			i+1, s.ID, s.Miles*perMile, unit, s.Load/volume, c.Volume, money(s.Marginal), money(s.Adds.Most.Low), money(s.Adds.Most.High))
 	}
 	fmt.Fprintf(out, "home again: %.1f %s and %.1f hours in all, load %.3g %s\n", plan.Miles*perMile, unit, plan.Minutes/60, plan.Volume/volume, c.Volume)
-	fmt.Fprintf(out, "expected to net %s %s, with 90 %% certainty %s to %s\n", money(plan.Net.Mean), c.Currency, money(plan.Net.Most.Low), money(plan.Net.Most.High))
+	fmt.Fprintf(out, "expected to net %s %s, with 90 %% certainty %s to %s, half of the time %s to %s\n", money(plan.Net.Mean), c.Currency,
+		money(plan.Net.Most.Low), money(plan.Net.Most.High), money(plan.Net.Half.Low), money(plan.Net.Half.High))
 	if !plan.Exact {
 		fmt.Fprintf(out, "the best round found; with more than %d stops it is not proven best\n", yield.ExactStops)
 	}

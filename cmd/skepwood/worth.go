@@ -54,6 +54,7 @@ type priceFlags struct {
 	Outside   *float64 `help:"Replacement price per board foot usable outside only; half of --board-foot if not given."`
 	Waste     float64  `help:"Cost of getting rid of a board foot of waste."`
 	Hour      float64  `help:"What an hour is worth to you; 0 means the Saturday is the point."`
+	AtHome    float64  `help:"What a day at home is worth to you: what every drive is compared with."`
 }
 
 // prices turns flags into schedules, and says what was assumed.
@@ -63,7 +64,7 @@ func (f priceFlags) prices(currency string) (p yield.Prices, assumed []string, e
 	foot := func(x float64) yield.Schedule {
 		return yield.Schedule{yield.PerBoardFoot(yield.Rate{Minor: x * minor, Currency: currency})}
 	}
-	p = yield.Prices{Currency: currency, Disposal: foot(f.Waste), Hour: always(f.Hour)}
+	p = yield.Prices{Currency: currency, Disposal: foot(f.Waste), Hour: always(f.Hour), Home: always(f.AtHome)}
 	switch {
 	case f.MileRate != nil:
 		p.Mile = always(*f.MileRate)
@@ -187,7 +188,7 @@ func (c *worthCmd) analysis(prices yield.Prices) (opts yield.Options, since time
 		opts.Sources = append(opts.Sources, s)
 	}
 	for name, x := range map[string]*float64{
-		"mile-rate": c.MileRate, "board-foot": c.BoardFoot, "outside": c.Outside, "waste": &c.Waste, "hour": &c.Hour,
+		"mile-rate": c.MileRate, "board-foot": c.BoardFoot, "outside": c.Outside, "waste": &c.Waste, "hour": &c.Hour, "at-home": &c.AtHome,
 	} {
 		if x != nil && (!(*x >= 0) || math.IsInf(*x, 0)) {
 			faults = append(faults, fmt.Errorf("--%s: %v: enter zero or more", name, *x))
