@@ -44,6 +44,7 @@ func (c cutCmd) Run(ctx context.Context, std *streams) error {
 		return fmt.Errorf("%s: %w", c.File, err)
 	}
 	solved := make([]solvedCase, 0, len(cases))
+	pictures := drawer{c.SVG, map[string]bool{}}
 	for i, one := range cases {
 		if c.Pattern != "" {
 			one.Instance.Pattern = cut.Pattern(c.Pattern)
@@ -53,7 +54,7 @@ func (c cutCmd) Run(ctx context.Context, std *streams) error {
 			return fmt.Errorf("%s: instance %d: %w", c.File, i, err)
 		}
 		if c.SVG != "" {
-			if err := drawPlan(c.SVG, i, one.Instance, plan); err != nil {
+			if err := pictures.draw(i, one.Instance, plan); err != nil {
 				return err
 			}
 		}

@@ -13,15 +13,32 @@ import (
 // fileWords are the characters of an instance's id that go into a file name.
 var fileWords = regexp.MustCompile(`[^A-Za-z0-9_-]+`)
 
-// drawPlan writes one SVG file for each board that the plan cuts.
-func drawPlan(dir string, index int, in cut.Instance, plan cut.Plan) error {
-	if err := os.MkdirAll(dir, 0o777); err != nil {
+// drawer draws plans into a directory. It tells instances of one name apart
+// by their number in the file.
+type drawer struct {
+	dir  string
+	seen map[string]bool
+}
+
+// name returns how the files of an instance begin.
+func (d *drawer) name(index int, id string) string {
+	name := strings.Trim(fileWords.ReplaceAllString(id, "-"), "-")
+	if name == "" {
+		name = "instance"
+	}
+	if d.seen[name] || name == "instance" {
+		name = fmt.Sprintf("%s%d", name, index)
+	}
+	d.seen[name] = true
+	return name
+}
+
+// draw writes one SVG file for each board that the plan cuts.
+func (d *drawer) draw(index int, in cut.Instance, plan cut.Plan) error {
+	if err := os.MkdirAll(d.dir, 0o777); err != nil {
 		return err
 	}
-	name := strings.Trim(fileWords.ReplaceAllString(in.ID, "-"), "-")
-	if name == "" {
-		name = fmt.Sprintf("instance%d", index)
-	}
+	name := d.name(index, in.ID)
 	boards := map[[2]int][]cut.Placement{}
 	for _, p := range plan.Placements {
 		key := [2]int{p.Board, p.Copy}
@@ -32,7 +49,7 @@ func drawPlan(dir string, index int, in cut.Instance, plan cut.Plan) error {
 		if in.Boards[key[0]].Count > 1 {
 			file += fmt.Sprintf("-%d", key[1])
 		}
-		if err := os.WriteFile(filepath.Join(dir, file+".svg"), []byte(boardSVG(in, key[0], places)), 0o666); err != nil {
+		if err := os.WriteFile(filepath.Join(d.dir, file+".svg"), []byte(boardSVG(in, key[0], places)), 0o666); err != nil {
 			return err
 		}
 	}
@@ -48,6 +65,7 @@ func boardSVG(in cut.Instance, board int, places []cut.Placement) string {
 	var s strings.Builder
 	fmt.Fprintf(&s, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="-10 -30 %.1f %.1f" font-family="sans-serif">`+"\n",
 		float64(b.Length)*scale+20, float64(b.Width)*scale+40)
+	s.WriteString(`<rect x="-10" y="-30" width="100%" height="100%" fill="#fff"/>`)
 	s.WriteString(`<defs>` + hatch("top", "M0 8L8 0") + hatch("bottom", "M0 0L8 8") + `</defs>` + "\n")
 	fmt.Fprintf(&s, `<title>Board %d, %d x %d ticks</title>`+"\n", b.ID, b.Length, b.Width)
 	fmt.Fprintf(&s, `<text x="0" y="-10" font-size="14">board %d: %d x %d</text>`+"\n", b.ID, b.Length, b.Width)
