@@ -227,7 +227,7 @@ func (w *sawing) allowed(stopped bool) error {
 	}
 	if w.verdict == "outside" {
 		for _, p := range w.drawing.Pieces {
-			if w.doc.Parts[p.Part].Zone == "inside" {
+			if w.doc.Part(p.Part).Zone == "inside" {
 				return refuse("is now for outside only, and the plan cuts inside parts from it", "set it aside and plan the rest again")
 			}
 		}
@@ -263,7 +263,7 @@ func (w *sawing) saw(ctx context.Context, tx pgx.Tx, got Got) error {
 
 // blank enters one blank.
 func (w *sawing) blank(ctx context.Context, tx pgx.Tx, n, part int, length, width wood.Length) error {
-	p := w.doc.Parts[part]
+	p := w.doc.Part(part)
 	name := strings.TrimPrefix(p.Name(), p.Kit+": ")
 	b := Blank{
 		Base: Base{
@@ -287,7 +287,7 @@ func (w *sawing) extras(ctx context.Context, tx pgx.Tx, got Got) error {
 		n = max(n, p.N)
 	}
 	for part := range w.doc.Parts {
-		size := w.doc.Parts[part].Size
+		size := w.doc.Part(part).Size
 		for range got.Extra[part] {
 			n++
 			if err := w.blank(ctx, tx, n, part, size.Length+rules.LengthAllowance, size.Width+rules.JointAllowance); err != nil {

@@ -2,6 +2,7 @@ package db_test
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"strings"
@@ -404,4 +405,40 @@ func TestPlanningGivesUpWhenNobodyWaits(t *testing.T) {
 	plans, err := b.store.PlanList(t.Context(), 10)
 	require.NoError(t, err)
 	require.Empty(t, plans)
+}
+
+// FuzzPlanDocument reads plans as a sheet from elsewhere brings them: a fault
+// or a plan that can be shown, never a panic.
+func FuzzPlanDocument(f *testing.F) {
+	shop := cut.Shop{
+		Rules:  cut.Rules{Pattern: cut.Rip2, Objective: cut.MostValue, RipKerf: wood.Inch / 8, CrosscutKerf: wood.Inch / 8},
+		Boards: []cut.ShopBoard{{Code: "2222A-1", Length: 48 * wood.Inch, Width: 6 * wood.Inch, Cost: 1}},
+		Parts:  []cut.ShopPart{{Code: "ours: side", Length: 20 * wood.Inch, Width: 2 * wood.Inch, Value: 7, Max: 3}},
+	}
+	plan, err := cut.PlanShop(context.Background(), shop, cut.Options{})
+	require.NoError(f, err)
+	whole, err := json.Marshal(db.PlanDocument{Parts: []db.PlanPart{{Kit: "ours", Part: "side", Count: 3}}, Shop: shop, Cut: plan})
+	require.NoError(f, err)
+	for _, seed := range []string{"", "{}", "[]", `{"Parts":null}`, string(whole), strings.Replace(string(whole), `"Board":0`, `"Board":7`, 1), strings.Replace(string(whole), `"Length"`, `"Length":-1,"L"`, 1)} {
+		f.Add(seed, plan.Plan.Value)
+	}
+	env := db.SheetEnv(testNow)
+	read := func(text string, value int) (db.Plan, db.FieldErrors) {
+		var p db.Plan
+		return p, db.Plans.Parse(&p, map[string]string{"wettest": "14", "wants": "3 × ours", "status": "optimal", "value": fmt.Sprint(value), "bound": fmt.Sprint(value), "document": text}, env)
+	}
+	var p db.Plan
+	faults := db.Plans.Parse(&p, map[string]string{"wettest": "14", "wants": "3 × ours", "status": string(plan.Plan.Status), "value": fmt.Sprint(plan.Plan.Value), "bound": fmt.Sprint(plan.Plan.Bound), "document": string(whole)}, env)
+	require.Empty(f, faults, "a whole plan is taken")
+	f.Fuzz(func(t *testing.T, text string, value int) {
+		_, faults := read(text, value)
+		if len(faults) > 0 {
+			return
+		}
+		p := db.Plan{Document: text}
+		doc, err := p.Read()
+		require.NoError(t, err)
+		require.NoError(t, cut.Check(doc.Cut.Instance, doc.Cut.Plan))
+		require.Len(t, doc.Missing(), len(doc.Parts))
+	})
 }

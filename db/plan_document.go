@@ -85,6 +85,15 @@ func (p *Plan) Read() (*PlanDocument, error) {
 	return &d, nil
 }
 
+// Part returns the part with the index; one that the plan does not have, which
+// only a sheet from elsewhere can name, has no size and goes outside.
+func (d *PlanDocument) Part(i int) PlanPart {
+	if i < 0 || i >= len(d.Parts) {
+		return PlanPart{Kit: "?", Part: "unknown part", Zone: "outside"}
+	}
+	return d.Parts[i]
+}
+
 // Made counts, by part, how many copies the plan makes in all.
 func (d *PlanDocument) Made() []int { return d.Cut.Plan.Made(d.Cut.Instance)[:len(d.Parts)] }
 

@@ -47,7 +47,7 @@ type drawing struct {
 const (
 	drawMargin = 2.0
 	drawHead   = 18.0
-	leastDrawn  = 84.0
+	leastDrawn = 84.0
 )
 
 // drawScale returns the scales along and across the grain.

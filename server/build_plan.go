@@ -133,7 +133,9 @@ func (b *builder) fillMakes(r *http.Request, page *planPage) error {
 	planned := make([]int, len(page.Doc.Parts))
 	for _, l := range page.Layouts {
 		for _, p := range l.LayoutDrawing.Pieces {
-			planned[p.Part]++
+			if p.Part < len(planned) {
+				planned[p.Part]++
+			}
 		}
 	}
 	for i, p := range page.Doc.Parts {
@@ -226,7 +228,7 @@ func extraWords(e *db.ExtraBoards) string {
 func newLayoutView(env db.Env, doc *db.PlanDocument, l db.PlanLayout) layoutView {
 	v := layoutView{PlanLayout: l, High: drawHigh(&l.LayoutDrawing, 928), HighPhone: drawHigh(&l.LayoutDrawing, 358)}
 	for _, p := range l.LayoutDrawing.Pieces {
-		part := doc.Parts[p.Part]
+		part := doc.Part(p.Part)
 		v.Pieces = append(v.Pieces, pieceLine{
 			N: p.N, Code: l.BlankCode(p.N), Name: part.Name(), Zone: part.Zone, From: p.X.Format(env.Length), Across: p.Y.Format(env.Length),
 			Size: p.DX.Format(env.Length) + " × " + p.DY.Format(env.Length), ClearFace: clearFace(&l.LayoutDrawing, p, part.Faces),
@@ -277,7 +279,7 @@ func layoutAlt(env db.Env, doc *db.PlanDocument, d *db.LayoutDrawing) string {
 	counts := map[string]int{}
 	var order []string
 	for _, p := range d.Pieces {
-		name := doc.Parts[p.Part].Name()
+		name := doc.Part(p.Part).Name()
 		if counts[name] == 0 {
 			order = append(order, name)
 		}

@@ -285,7 +285,7 @@ func (c *cutter) what(s cut.Step, r db.LayoutRect, part int, waste bool) string 
 	case part >= 0 && part < len(c.doc.Parts):
 		for _, p := range l.LayoutDrawing.Pieces {
 			if p.LayoutRect == r {
-				return l.BlankCode(p.N) + " " + c.doc.Parts[p.Part].Name()
+				return l.BlankCode(p.N) + " " + c.doc.Part(p.Part).Name()
 			}
 		}
 	case slices.Contains(l.Offcuts, r):
