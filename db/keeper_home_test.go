@@ -49,3 +49,31 @@ func TestADayAtHomeIsAFigure(t *testing.T) {
 	require.NoError(t, err)
 	require.InDelta(t, 2500, terms.Home, 1e-9)
 }
+
+// TestACurrencyChangeInMidBook is refused until the changeover is entered, and
+// then counted in the keeper's currency.
+func TestACurrencyChangeInMidBook(t *testing.T) {
+	t.Parallel()
+	b := setup(t)
+	for _, f := range []map[string]string{
+		{"name": db.MileCost, "valid_from": "1900-01-01", "amount": "3", "currency": "HRK"}, {"name": db.MileCost, "valid_from": "2026-01-01", "amount": "0.5", "currency": "EUR"},
+		{"name": db.BoardFootPrice, "valid_from": "1900-01-01", "amount": "2", "currency": "EUR"},
+	} {
+		b.add(t, db.Settings, f)
+	}
+	b.add(t, db.Sources, map[string]string{"name": "One", "distance": "10"})
+	b.add(t, db.Pickups, map[string]string{"source": "One", "day": "2025-06-01", "distance": "10", "cost": "75.34", "currency": "HRK", "empty": "yes"})
+	b.add(t, db.Pickups, map[string]string{"source": "One", "day": "2026-02-01", "distance": "10", "empty": "yes"})
+	_, err := b.store.Ranking(t.Context(), "EUR")
+	require.ErrorContains(t, err, "price per mile", "the old rates are in another currency")
+
+	b.add(t, db.Settings, map[string]string{"name": db.Changeover, "valid_from": "2026-01-01", "amount": "7.5345", "currency": "HRK"})
+	ranking, err := b.store.Ranking(t.Context(), "EUR")
+	require.NoError(t, err)
+	require.NotNil(t, ranking.Next, ranking.Why)
+	old := 10*3/7.5345 + 75.34/7.5345 // the distance is in miles
+	require.InDelta(t, -100*(old+5)/2, ranking.Sources[0].PerPickup.Value, 0.02)
+
+	_, err = db.Settings.Add(t.Context(), b.store, db.Base{KeeperID: b.keeper.ID}, map[string]string{"name": db.Changeover, "valid_from": "2026-01-02", "amount": "0", "currency": "DEM"}, b.env)
+	require.ErrorContains(t, err, "cannot be a rate")
+}

@@ -17,7 +17,7 @@ type Setting struct {
 	Name      string
 	ValidFrom time.Time
 	// Amount is in units of Currency per mile, hour or board foot, per cubic metre
-	// of waste, or per day at home.
+	// of waste, per day at home, or for one unit of the keeper's currency.
 	Amount   float64
 	Currency string
 	Note     string
@@ -30,12 +30,14 @@ const (
 	BoardFootPrice = "board_foot_price"
 	DisposalCost   = "disposal_cost"
 	HomeDay        = "home_day"
+	Changeover     = "changeover"
 )
 
 var settingNames = []Option{
 	{MileCost, "cost of a mile driven"}, {HourValue, "worth of your hour"},
 	{BoardFootPrice, "price of a board foot bought instead"}, {DisposalCost, "cost of getting rid of a cubic metre of waste"},
 	{HomeDay, "worth of a Saturday at home"},
+	{Changeover, "changeover: how much of that currency made one of yours"},
 }
 
 // Settings is the kind of entry that holds dated figures.
@@ -52,6 +54,9 @@ var Settings = &Entity[Setting]{
 	check: func(s *Setting, _ Env) FieldErrors {
 		if scaled := s.Amount * 1e4; math.Abs(scaled-math.Round(scaled)) > 1e-6 {
 			return FieldErrors{{Field: "amount", Value: printFloat(s.Amount), Problem: "has more than four decimals", Remedy: "round it"}}
+		}
+		if s.Name == Changeover && s.Amount == 0 {
+			return FieldErrors{{Field: "amount", Value: "0", Problem: "cannot be a rate", Remedy: "enter how much of the old currency made one of yours, such as 7.5345"}}
 		}
 		return nil
 	},

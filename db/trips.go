@@ -1,8 +1,10 @@
 package db
 
 import (
+	"cmp"
 	"context"
 	"math"
+	"slices"
 
 	"skepwood/analytics/yield"
 )
@@ -29,19 +31,36 @@ func (p *PickupSum) trip(source, kind string) yield.Pickup {
 }
 
 // Prices returns the book's dated figures in one currency as the analysis
-// takes them. Figures in other currencies are left out.
+// takes them. Figures in other currencies count where a changeover says how one became
+// the other, and are left out else.
 func (s *Store) Prices(ctx context.Context, currency string) (yield.Prices, error) {
 	figures, err := s.Figures(ctx)
 	if err != nil {
 		return yield.Prices{}, err
 	}
 	prices := yield.Prices{Currency: currency}
-	perUnit := math.Pow10(minorDigits(currency))
+	joined := map[string]int{} // place of the changeover of a currency
 	for _, f := range figures {
-		if f.Currency != currency {
+		if f.Name != Changeover || f.Currency == currency || f.Amount <= 0 {
 			continue
 		}
-		rate := yield.Rate{From: f.ValidFrom, Minor: f.Amount * perUnit, Currency: currency}
+		c := yield.Changeover{From: f.Currency, To: currency, Factor: math.Pow10(minorDigits(currency)-minorDigits(f.Currency)) / f.Amount}
+		if at, known := joined[f.Currency]; known {
+			prices.Changeovers[at] = c // the later one holds
+			continue
+		}
+		joined[f.Currency] = len(prices.Changeovers)
+		prices.Changeovers = append(prices.Changeovers, c)
+	}
+	// Of two figures of one day the keeper's own currency wins: it comes last.
+	slices.SortStableFunc(figures, func(a, b Setting) int {
+		return cmp.Compare(btoi(a.Currency == currency), btoi(b.Currency == currency))
+	})
+	for _, f := range figures {
+		if _, known := joined[f.Currency]; f.Currency != currency && !known {
+			continue
+		}
+		rate := yield.Rate{From: f.ValidFrom, Minor: f.Amount * math.Pow10(minorDigits(f.Currency)), Currency: f.Currency}
 		switch f.Name {
 		case MileCost:
 			prices.Mile = append(prices.Mile, rate)
@@ -57,4 +76,11 @@ func (s *Store) Prices(ctx context.Context, currency string) (yield.Prices, erro
 		}
 	}
 	return prices, nil
+}
+
+func btoi(b bool) int {
+	if b {
+		return 1
+	}
+	return 0
 }

@@ -1,6 +1,7 @@
 -- Where a keeper's rounds begin, how roads compare with straight lines there, and
 -- what the vehicle holds, so that none of it is typed twice. A day at home may be worth
--- something: it is a figure with a date, like the hour.
+-- something: it is a figure with a date, like the hour. A book may change its currency:
+-- the rate of that day is a figure too.
 
 -- +goose Up
 ALTER TABLE keeper
@@ -15,10 +16,10 @@ ALTER TABLE keeper
 
 ALTER TABLE setting
   DROP CONSTRAINT setting_name_known,
-  ADD CONSTRAINT setting_name_known CHECK (name IN ('mile_cost', 'hour_value', 'board_foot_price', 'disposal_cost', 'home_day'));
+  ADD CONSTRAINT setting_name_known CHECK (name IN ('mile_cost', 'hour_value', 'board_foot_price', 'disposal_cost', 'home_day', 'changeover'));
 
 -- +goose Down
-DELETE FROM setting WHERE name = 'home_day';
+DELETE FROM setting WHERE name IN ('home_day', 'changeover');
 ALTER TABLE setting
   DROP CONSTRAINT setting_name_known,
   ADD CONSTRAINT setting_name_known CHECK (name IN ('mile_cost', 'hour_value', 'board_foot_price', 'disposal_cost'));
