@@ -201,7 +201,7 @@ func edgeAt(edges []edge, x int32) int {
 
 // fewEnough is how many ways or patterns are compared with one another to
 // leave out those that another one covers; more are kept as they are.
-const fewEnough = 2000
+const fewEnough = 500
 
 // ways turns finished labels into ways, best first, without those that make
 // no more of anything than another one.

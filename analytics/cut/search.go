@@ -138,7 +138,10 @@ func (s *solver) search() {
 	if s.subsets(100); s.good() {
 		return
 	}
-	loss := max(s.bound-s.ceiling(), math.Abs(s.bound-s.p.base)*5e-5, 0.02*s.p.shade/float64(len(s.inc.slots)))
+	loss := max(s.bound-s.ceiling(), math.Abs(s.bound-s.p.base)*5e-5)
+	if s.p.shade > 0 { // only wood has a price
+		loss = 0.02 * s.p.shade / float64(max(1, len(s.inc.slots)))
+	}
 	if many {
 		loss = s.grain * 1e-3
 	}
