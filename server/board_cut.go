@@ -163,17 +163,9 @@ func readCut(b grade.Board, values map[string]string, env db.Env) ([]grade.Rect,
 	if err != nil {
 		wrong("kerf", err.Error(), "write it like 1/8 in or 3 mm")
 	}
-	var sizes []wood.Length
-	for i, text := range strings.FieldsFunc(values["sizes"], func(r rune) bool { return r == ',' || r == ';' || r == '\n' || r == '+' }) {
-		l, err := wood.ParseLength(strings.TrimSpace(text), env.Length)
-		if err != nil {
-			wrong("sizes", fmt.Sprintf("size %d: %v", i+1, err), "write them like 2 1/4, 2 1/4, 3/4")
-			break
-		}
-		sizes = append(sizes, l)
-	}
-	if len(sizes) == 0 && faults.For("sizes") == nil {
-		wrong("sizes", "are missing", "write them like 2 1/4, 2 1/4, 3/4")
+	sizes, err := grade.ParseSizes(values["sizes"], env.Length)
+	if err != nil {
+		faults = append(faults, cutFault(err, values)...)
 	}
 	if len(faults) > 0 {
 		return nil, 0, faults
@@ -198,7 +190,7 @@ func cutFault(err error, values map[string]string) db.FieldErrors {
 	if wrong.Field == "kerf" {
 		f.Field, f.Value = "kerf", values["kerf"]
 	} else if wrong.Index >= 0 {
-		f.Problem = fmt.Sprintf("size %d %s", wrong.Index+1, wrong.Problem)
+		f.Problem = fmt.Sprintf("size %d %s", wrong.Index+1, wrong.Problem) // as a person counts
 	}
 	return db.FieldErrors{f}
 }

@@ -2,7 +2,6 @@ package server_test
 
 import (
 	"net/http"
-	"strings"
 	"testing"
 
 	"github.com/google/uuid"
@@ -55,7 +54,7 @@ func TestJourneyMapABoard(t *testing.T) {
 	phone.Touch(".map .wood", browsertest.Spot{X: 0.25, Y: 0.875}, browsertest.Spot{X: 0.4, Y: 0.8}, browsertest.Spot{X: 0.5, Y: 0.75})
 	defects = b.live(w.board.ID)
 	require.Len(t, defects, 3)
-	require.Equal(t, "/boards/"+w.board.ID.String()+"/map?face=bottom", strings.Split(phone.Path(), "&")[0][:len("/boards/"+w.board.ID.String()+"/map?")]+"face=bottom")
+	require.Contains(t, phone.Path(), "face=bottom", "the face stays up")
 	stain := defects[1]
 	require.Equal(t, []string{"stain", "bottom"}, []string{stain.Kind, stain.Face})
 	require.InDelta(t, 12, stain.X.Inches(), 0.3)

@@ -2,6 +2,7 @@ package grade
 
 import (
 	"fmt"
+	"strings"
 
 	"skepwood/analytics/wood"
 )
@@ -37,6 +38,34 @@ func Crosscut(b Board, kerf wood.Length, lengths ...wood.Length) ([]Rect, error)
 	out := make([]Rect, len(spans))
 	for i, s := range spans {
 		out[i] = Rect{X: s.from, DX: s.to - s.from, DY: b.Width}
+	}
+	return out, nil
+}
+
+// maxSizesText bounds the text of a list of sizes.
+const maxSizesText = 4000
+
+// ParseSizes reads a list of sizes as people write them for a saw: lengths with
+// a comma, a semicolon, a plus or a line between them; a number without a unit
+// is in the given one. Empty places are skipped. Faults are ErrOption, with
+// Index the size's place and Field "sizes".
+func ParseSizes(text string, unit wood.Unit) ([]wood.Length, error) {
+	if len(text) > maxSizesText {
+		return nil, &Error{ErrOption, -1, "sizes", fmt.Sprintf("are a text of %d characters", len(text)), fmt.Sprintf("give at most %d sizes", maxSawn)}
+	}
+	var out []wood.Length
+	for _, one := range strings.FieldsFunc(text, func(r rune) bool { return strings.ContainsRune(",;+\n\r", r) }) {
+		if one = strings.TrimSpace(one); one == "" {
+			continue
+		}
+		l, err := wood.ParseLength(one, unit)
+		if err != nil {
+			return nil, &Error{ErrOption, len(out), "sizes", err.Error(), "write them like 2 1/4, 2 1/4, 3/4"}
+		}
+		out = append(out, l)
+	}
+	if len(out) == 0 {
+		return nil, &Error{ErrOption, -1, "sizes", "are missing", "write them like 2 1/4, 2 1/4, 3/4"}
 	}
 	return out, nil
 }

@@ -1,6 +1,7 @@
 package grade_test
 
 import (
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -161,4 +162,42 @@ func TestEdgeWane(t *testing.T) {
 	}
 	_, err = grade.EdgeWane{Width: inch}.Defects(grade.Board{})
 	require.ErrorIs(t, err, grade.ErrBoard)
+}
+
+func TestParseSizes(t *testing.T) {
+	t.Parallel()
+	got, err := grade.ParseSizes(" 2 1/4, 57 mm;3/4 in + 1\n2,, ", wood.UnitInch)
+	require.NoError(t, err)
+	require.Equal(t, []wood.Length{inch * 9 / 4, 57 * wood.Millimetre, inch * 3 / 4, inch, 2 * inch}, got)
+	for text, says := range map[string]string{"": "are missing", " , ;": "are missing", "2, wide": "bad option 2: sizes", strings.Repeat("1,", 3000): "6000 characters"} {
+		_, err := grade.ParseSizes(text, wood.UnitInch)
+		require.ErrorIs(t, err, grade.ErrOption)
+		require.ErrorContains(t, err, says)
+	}
+}
+
+// FuzzParseSizes looks for a text that panics, or whose sizes a board takes
+// though they do not fit it.
+func FuzzParseSizes(f *testing.F) {
+	for _, seed := range []string{"2 1/4, 2 1/4, 3/4", "57 mm;57", "1+1+1", "5 1/2\n", "-1", "1e9 m", "½"} {
+		f.Add(seed)
+	}
+	b := grade.Board{Thickness: inch, Width: 11 * inch / 2, Length: 4 * wood.Foot}
+	f.Fuzz(func(t *testing.T, text string) {
+		sizes, err := grade.ParseSizes(text, wood.UnitMillimetre)
+		if err != nil {
+			require.ErrorIs(t, err, grade.ErrOption)
+			return
+		}
+		pieces, err := grade.Ripped(b, inch/8, sizes...)
+		if err != nil {
+			return
+		}
+		for i, p := range pieces {
+			require.True(t, b.Rect().Contains(p))
+			if i < len(sizes) {
+				require.Equal(t, sizes[i], p.DY)
+			}
+		}
+	})
 }
