@@ -2,7 +2,6 @@ package db
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"time"
 
@@ -36,7 +35,8 @@ type DryingStack struct {
 	// cannot be corrected.
 	Obs     []moisture.Obs
 	Refused int
-	// Posterior is nil while nothing was read; Dates and Next follow from it.
+	// Posterior is nil while nothing was read; Dates and Next follow from it, for
+	// a stack that stands or was asked for alone.
 	Posterior *moisture.Posterior
 	Dates     moisture.ReadyDates
 	Next      time.Time
@@ -158,60 +158,4 @@ func (d *DryingStack) observe(readings []BoardReading) {
 		}
 		d.Obs = append(d.Obs, moisture.ObsOf(readings[i].Reading, c))
 	}
-}
-
-// fitStacks fits each stack: those taken down by the tables alone, the others
-// by what those taught.
-func fitStacks(stacks []DryingStack, only uuid.UUID) error {
-	var past []moisture.PastStack
-	for i := range stacks {
-		d := &stacks[i]
-		if d.Standing() || d.Struck() {
-			continue
-		}
-		if err := d.fit(moisture.PriorFor(d.Wood)); err != nil {
-			return err
-		}
-		if d.Posterior == nil || d.ID == only {
-			continue
-		}
-		if rate, ok := d.Posterior.RateLikelihood(); ok {
-			past = append(past, moisture.PastStack{Rate: rate, Wood: d.Wood, Place: d.Stands, Cover: d.Under})
-		}
-	}
-	pooled, err := moisture.Pool(past)
-	if err != nil {
-		return err
-	}
-	for i := range stacks {
-		d := &stacks[i]
-		if !d.Standing() && d.ID != only && !d.Struck() {
-			continue
-		}
-		d.Earlier = len(past)
-		if err := d.fit(pooled.Prior(moisture.NewStack{Wood: d.Wood, Place: d.Stands, Cover: d.Under})); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-// fit draws the curve through the observations; without any there is none.
-func (d *DryingStack) fit(prior moisture.RatePrior, err error) error {
-	if err != nil {
-		return fmt.Errorf("stack %s: %w", d.Name, err)
-	}
-	d.Prior, d.Posterior = prior, nil
-	p, err := moisture.Fit(moisture.FitInput{Obs: d.Obs, Climate: d.Climate, Prior: prior})
-	if errors.Is(err, moisture.ErrNoReadings) {
-		return nil
-	}
-	if err != nil {
-		return fmt.Errorf("stack %s: %w", d.Name, err)
-	}
-	if d.Dates, err = p.Ready(d.Target.Mean()); err != nil {
-		return fmt.Errorf("stack %s: %w", d.Name, err)
-	}
-	d.Posterior, d.Next = p, p.NextReading(d.Dates)
-	return nil
 }

@@ -41,3 +41,9 @@ func (s *Store) SpeciesBoards(ctx context.Context, species string) (SpeciesBoard
 	}
 	return out, nil
 }
+
+// MeasuredBoards returns the live boards of a species that were measured, the
+// last measured first, at most limit of them.
+func (s *Store) MeasuredBoards(ctx context.Context, species string, limit int) ([]StockBoard, error) {
+	return s.stockBoards(ctx, "WHERE b.species = $1 AND b.struck_at IS NULL AND b.moisture_at IS NOT NULL ORDER BY b.moisture_at DESC, b.code LIMIT $2", species, limit)
+}

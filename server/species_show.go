@@ -37,6 +37,9 @@ type speciesOnePage struct {
 	Own     db.SpeciesBoards
 	// Measured says the mean of the boards with its interval.
 	Measured string
+	// Newest are the boards measured last, Dried the stacks of this wood alone.
+	Newest []db.StockBoard
+	Dried  []dried
 }
 
 // speciesFact is one field with its status.
@@ -68,6 +71,9 @@ func (a *app) speciesShow(w http.ResponseWriter, r *http.Request) error {
 	}
 	page := &speciesOnePage{base: a.base(r, s.CommonName), Species: s, Facts: speciesFacts(s), Sources: wood.Citations(s.Source)}
 	if page.Own, err = a.store.SpeciesBoards(r.Context(), s.ID); err != nil {
+		return err
+	}
+	if err := a.loadOwn(r.Context(), page); err != nil {
 		return err
 	}
 	if len(page.Own.Percents) > 0 {

@@ -2,6 +2,7 @@ package server_test
 
 import (
 	"fmt"
+	"math"
 	"net/http"
 	"net/url"
 	"strings"
@@ -243,4 +244,19 @@ func TestJourneyTwentyReadings(t *testing.T) {
 	require.Contains(t, phone.See("main"), "20 boards were read in the last ten days")
 	require.Len(t, boards, 20)
 	require.Equal(t, "/stacks/"+stack.ID.String(), strings.SplitN(phone.Path(), "?", 2)[0])
+}
+
+func TestSpeciesPageShowsWhatItsBoardsMeasured(t *testing.T) {
+	t.Parallel()
+	b := setup(t, options{})
+	stack, boards := b.stack(b.withWood(), map[string]string{"name": "Stack A", "stickered": "2026-01-09"}, 2, drying)
+	d, err := b.store.DryingStack(t.Context(), stack.ID)
+	require.NoError(t, err)
+	p := b.open("/species/pine_eastern_white")
+	for _, says := range []string{"Boards in the book 2", "Measured last", boards[0].Values["code"], "How it dried", "Stack A", "0.75 in", fmt.Sprintf("%.0f days", math.Ln2/math.Exp(d.Posterior.LogRate.Mean))} {
+		require.Contains(t, p.mainText(), says)
+	}
+	other := b.open("/species/oak_white").mainText()
+	require.NotContains(t, other, "How it dried")
+	require.Contains(t, other, "no board of this wood yet")
 }
