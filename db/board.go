@@ -106,6 +106,7 @@ var Boards = &Entity[Board]{
 		}
 		return giveBoardCode(ctx, tx, b)
 	},
+	hold: func(ctx context.Context, tx pgx.Tx, id uuid.UUID) error { return holdLotsOf(ctx, tx, []uuid.UUID{id}) },
 	derive: func(ctx context.Context, tx pgx.Tx, b *Board) error {
 		if err := deriveReadings(ctx, tx, []uuid.UUID{b.ID}); err != nil {
 			return err // its species decides what its readings mean

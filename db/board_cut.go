@@ -139,6 +139,9 @@ func cutBoard(ctx context.Context, tx pgx.Tx, cut BoardCut, now time.Time) (CutB
 
 // lockBoard reads the board for update.
 func lockBoard(ctx context.Context, tx pgx.Tx, cut BoardCut) (Board, error) {
+	if err := holdLotsOf(ctx, tx, []uuid.UUID{cut.Board}); err != nil {
+		return Board{}, err
+	}
 	edit := Edit{ID: cut.Board, Version: cut.Version, Keeper: cut.Keeper, Env: SheetEnv(time.Time{})}
 	if edit.Version == 0 {
 		err := tx.QueryRow(ctx, "SELECT version FROM board WHERE id = $1 FOR UPDATE", cut.Board).Scan(&edit.Version)

@@ -1,6 +1,7 @@
 package db_test
 
 import (
+	"errors"
 	"fmt"
 	"strings"
 	"sync"
@@ -321,6 +322,65 @@ func TestEntriesAtOnceAddUp(t *testing.T) {
 	sums, err := b.store.PickupSums(t.Context())
 	require.NoError(t, err)
 	require.InDelta(t, row.GrossNever, sums[0].GrossNever, 1e-12)
+}
+
+// TestWorkOnOneLotAtOnce cuts, sweeps, corrects and maps boards of one lot at
+// the same moment: every act is done once, and the lot adds up.
+func TestWorkOnOneLotAtOnce(t *testing.T) {
+	t.Parallel()
+	b := setup(t)
+	lot := b.lot(t)
+	var boards []db.Board
+	for range 5 {
+		boards = append(boards, b.boardOf(t, lot, 16, 96, nil))
+	}
+	acts := []func() error{
+		func() error {
+			_, err := b.store.CutBoard(t.Context(), db.BoardCut{Board: boards[0].ID, Keeper: b.keeper.ID, Pieces: []db.BoardPiece{{Rect: rect(0, 0, 40, 16)}}})
+			return err
+		},
+		func() error {
+			_, err := b.store.MarkBoards(t.Context(), db.BoardMark{Lot: lot.ID, Column: "looked_over", Value: "yes", Keeper: b.keeper.ID, Why: "all"})
+			return err
+		},
+		func() error {
+			_, err := db.Boards.Correct(t.Context(), b.store, db.Edit{ID: boards[1].ID, Version: 1, Keeper: b.keeper.ID, Why: "longer", Env: b.env}, map[string]string{"length": "40 in"})
+			var conflict *db.ConflictError
+			if errors.As(err, &conflict) {
+				return nil // the sweep of the lot came first, and the keeper is told
+			}
+			return err
+		},
+		func() error {
+			_, err := b.store.PutPattern(t.Context(), db.DefectPattern{Lot: lot.ID, Keeper: b.keeper.ID, On: grade.NailRows{Rows: 2, Across: 2, FromEnd: wood.Inch, Metal: true}.Defects})
+			return err
+		},
+		func() error {
+			_, err := db.Defects.Add(t.Context(), b.store, db.Base{KeeperID: b.keeper.ID}, map[string]string{"board": boards[4].Code, "kind": "nail_hole", "x": "9", "y": "1", "dx": "1/4", "dy": "1/4", "metal": "yes"}, b.env)
+			return err
+		},
+		func() error {
+			_, err := db.Findings.Add(t.Context(), b.store, db.Base{KeeperID: b.keeper.ID}, map[string]string{"lot": lot.Values["code"], "kind": "metal", "value": "found"}, b.env)
+			return err
+		},
+	}
+	fails := make(chan error, len(acts))
+	for _, act := range acts {
+		go func() { fails <- act() }()
+	}
+	for range acts {
+		require.NoError(t, <-fails)
+	}
+	before, err := b.store.Lot(t.Context(), lot.ID)
+	require.NoError(t, err)
+	_, err = b.store.Recompute(t.Context(), nil)
+	require.NoError(t, err)
+	after, err := b.store.Lot(t.Context(), lot.ID)
+	require.NoError(t, err)
+	require.Equal(t, before, after, "nothing was derived from what was out of date")
+	for _, board := range boards[1:] {
+		require.Equal(t, "found", b.loadBoard(t, board.ID).Metal)
+	}
 }
 
 // TestPiecesAreAsDryAsTheirBoard cuts a measured board twice over and corrects

@@ -47,6 +47,13 @@ func (s *Store) MarkBoards(ctx context.Context, m BoardMark) (Marked, error) {
 		if m.Board == uuid.Nil {
 			where, id = "t.lot_id = $1 AND t.struck_at IS NULL AND t.state = 'rack'", m.Lot
 		}
+		hold := holdLotsOf
+		if m.Board == uuid.Nil {
+			hold = holdLots
+		}
+		if err := hold(ctx, tx, []uuid.UUID{id}); err != nil {
+			return err
+		}
 		boards, err := Boards.list(ctx, tx, "WHERE "+where+" ORDER BY t.id FOR NO KEY UPDATE OF t", id)
 		if err != nil {
 			return err
@@ -92,6 +99,9 @@ func (m BoardMark) set(ctx context.Context, tx pgx.Tx, b *Board, now time.Time, 
 func metalFound(ctx context.Context, tx pgx.Tx, boards []uuid.UUID, edit Edit, now time.Time) error {
 	if len(boards) == 0 {
 		return nil
+	}
+	if err := holdLotsOf(ctx, tx, boards); err != nil {
+		return err
 	}
 	list, err := Boards.list(ctx, tx, "WHERE t.id = ANY($1) AND t.metal <> 'found' ORDER BY t.id FOR NO KEY UPDATE OF t", boards)
 	if err != nil {

@@ -112,6 +112,21 @@ func holdLots(ctx context.Context, tx pgx.Tx, ids []uuid.UUID) error {
 	return hold(ctx, tx, "lot", ids)
 }
 
+// holdLotsOf holds the lots of boards. Whoever locks boards holds their lots
+// first: deriving a lot writes its boards, so the other order would make two
+// of them wait for each other.
+func holdLotsOf(ctx context.Context, tx pgx.Tx, boards []uuid.UUID) error {
+	rows, err := tx.Query(ctx, "SELECT DISTINCT lot_id FROM board WHERE id = ANY($1)", boards)
+	if err != nil {
+		return err
+	}
+	lots, err := pgx.CollectRows(rows, pgx.RowTo[uuid.UUID])
+	if err != nil {
+		return err
+	}
+	return holdLots(ctx, tx, lots)
+}
+
 // hold locks rows in the order of ids, so that two holders never wait for each
 // other; entries that merely refer to the rows are not kept waiting.
 func hold(ctx context.Context, tx pgx.Tx, table string, ids []uuid.UUID) error {

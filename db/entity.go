@@ -35,6 +35,9 @@ type Entity[T any] struct {
 	// prepare fills in what the entry leaves open (a code, a number), before
 	// it is stored.
 	prepare func(context.Context, pgx.Tx, *T) error
+	// hold takes, before the entry itself is locked, what is derived from it and
+	// written last, so that everybody locks in the same order.
+	hold func(context.Context, pgx.Tx, uuid.UUID) error
 	// derive brings up to date what follows from the entry, after it is stored.
 	derive func(context.Context, pgx.Tx, *T) error
 	// unique maps a violated constraint to the column at fault.

@@ -133,6 +133,12 @@ func (e *Entity[T]) diff(before map[string]string, rec *T, now time.Time) []Chan
 
 // locked reads the entry for update and compares its version.
 func (e *Entity[T]) locked(ctx context.Context, tx pgx.Tx, edit Edit) (T, error) {
+	if e.hold != nil {
+		if err := e.hold(ctx, tx, edit.ID); err != nil {
+			var none T
+			return none, err
+		}
+	}
 	if _, err := tx.Exec(ctx, "SELECT 1 FROM "+e.table+" WHERE id = $1 FOR UPDATE", edit.ID); err != nil {
 		var none T
 		return none, err
