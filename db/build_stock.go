@@ -188,23 +188,37 @@ func (s *Store) onlyNames(ctx context.Context, only string) ([]string, error) {
 const onRack = ` b.struck_at IS NULL AND b.state = 'rack' AND l.struck_at IS NULL AND p.struck_at IS NULL
 	AND (cardinality($1::text[]) = 0 OR b.code = ANY($1) OR l.code = ANY($1)) `
 
-// countBarred counts what no reason brings in: verdict, owner, thickness.
+// barred are the boards that no reason brings in, each by its condition: the
+// owner first, then the verdict, then what is too thin ($2) for any part.
+var barred = []struct{ why, sql string }{
+	{"not ours to take", "b.ownership_stop"},
+	{"verdict hold", "NOT b.ownership_stop AND b.verdict = 'hold'"},
+	{"verdict never", "NOT b.ownership_stop AND b.verdict = 'never'"},
+	{"thinner than any part needs", "NOT b.ownership_stop AND b.verdict IN ('inside', 'outside') AND b.thickness_nm < $2"},
+}
+
+// countBarred counts them, with the first codes of each sort.
 func (s *Store) countBarred(ctx context.Context, out *BuildStock, names []string, least wood.Length) error {
-	rows, err := s.pool.Query(ctx, `SELECT CASE WHEN b.ownership_stop THEN 'not ours to take' WHEN b.verdict IN ('hold', 'never') THEN 'verdict ' || b.verdict
-			ELSE 'thinner than any part needs' END AS why, count(*)::int, (array_agg(b.code ORDER BY b.code))[1:`+fmt.Sprint(excludedCodes)+`]
-		FROM board b JOIN lot l ON l.id = b.lot_id JOIN pickup p ON p.id = l.pickup_id
-		WHERE`+onRack+`AND (b.ownership_stop OR b.verdict IN ('hold', 'never') OR b.thickness_nm < $2) GROUP BY 1 ORDER BY 1`, names, least)
-	if err != nil {
-		return fmt.Errorf("count the boards left out: %w", err)
-	}
-	var e Excluded
-	_, err = pgx.ForEachRow(rows, []any{&e.Why, &e.Count, &e.Codes}, func() error {
+	const from = ` FROM board b JOIN lot l ON l.id = b.lot_id JOIN pickup p ON p.id = l.pickup_id WHERE` + onRack + `AND $2::bigint IS NOT NULL AND `
+	for _, sort := range barred {
+		e := Excluded{Why: sort.why}
+		if err := s.pool.QueryRow(ctx, "SELECT count(*)::int"+from+sort.sql, names, least).Scan(&e.Count); err != nil {
+			return fmt.Errorf("count the boards left out: %w", err)
+		}
+		if e.Count == 0 {
+			continue
+		}
+		rows, err := s.pool.Query(ctx, "SELECT b.code"+from+sort.sql+" ORDER BY b.code LIMIT $3", names, least, excludedCodes)
+		if err == nil {
+			e.Codes, err = pgx.CollectRows(rows, pgx.RowTo[string])
+		}
+		if err != nil {
+			return fmt.Errorf("name the boards left out: %w", err)
+		}
 		out.Excluded = append(out.Excluded, e)
 		out.Rack += e.Count
-		e.Codes = nil
-		return nil
-	})
-	return err
+	}
+	return nil
 }
 
 // candidates are the boards that verdict, owner and thickness allow, thinnest
