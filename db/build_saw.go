@@ -158,7 +158,7 @@ func (d *LayoutDrawing) piece(n int) LayoutPiece {
 	return LayoutPiece{}
 }
 
-// saw is one board at the saw: its layout and board, held until the
+// sawing is one board at the saw: its layout and board, held until the
 // transaction ends.
 type sawing struct {
 	edit    Edit
@@ -174,13 +174,8 @@ type sawing struct {
 // openSaw holds the layout and its board and refuses what may not be cut.
 func openSaw(ctx context.Context, tx pgx.Tx, edit Edit, now time.Time) (*sawing, error) {
 	w := &sawing{edit: edit, now: now}
-	var lot uuid.UUID
-	err := tx.QueryRow(ctx, "SELECT b.lot_id FROM layout y JOIN board b ON b.id = y.board_id WHERE y.id = $1", edit.ID).Scan(&lot)
+	err := holdLayoutLot(ctx, tx, edit.ID)
 	if err != nil {
-		return nil, notFound(err, "layout")
-	}
-	// The lot first, as everything that derives it does.
-	if err := holdLots(ctx, tx, []uuid.UUID{lot}); err != nil {
 		return nil, err
 	}
 	if w.layout, err = Layouts.locked(ctx, tx, edit); err != nil {
@@ -206,6 +201,16 @@ func openSaw(ctx context.Context, tx pgx.Tx, edit Edit, now time.Time) (*sawing,
 		return nil, err
 	}
 	return w, w.allowed(stopped)
+}
+
+// holdLayoutLot holds the lot of a layout's board, before anything else, as
+// everything that derives it does.
+func holdLayoutLot(ctx context.Context, tx pgx.Tx, layout uuid.UUID) error {
+	var lot uuid.UUID
+	if err := tx.QueryRow(ctx, "SELECT b.lot_id FROM layout y JOIN board b ON b.id = y.board_id WHERE y.id = $1", layout).Scan(&lot); err != nil {
+		return notFound(err, "layout")
+	}
+	return holdLots(ctx, tx, []uuid.UUID{lot})
 }
 
 // allowed refuses a board that is not as it was when it was planned.

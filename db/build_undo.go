@@ -19,6 +19,9 @@ type versioned struct {
 // What has been used, cut or planned further meanwhile stops it.
 func (s *Store) UndoSaw(ctx context.Context, edit Edit) error {
 	return s.Tx(ctx, func(tx pgx.Tx) error {
+		if err := holdLayoutLot(ctx, tx, edit.ID); err != nil {
+			return err
+		}
 		layout, err := Layouts.locked(ctx, tx, edit)
 		if err != nil {
 			return err
