@@ -23,8 +23,8 @@ type PlanPart struct {
 	Size      grade.Size
 	Zone      string
 	Faces     int
-	// Strip and Of are set where the part is glued up: strip 1 of Of, Of times
-	// for each part.
+	// Of is above 1 where the part is glued up from that many strips; its size
+	// and count are then those of a strip.
 	Of int `json:",omitempty"`
 }
 
