@@ -208,7 +208,7 @@ func stackPicture(d *db.DryingStack, now time.Time) charts.Picture {
 	for _, b := range p.Curve(p.Start, to, curvePoints) {
 		pic.Curve = append(pic.Curve, charts.Forecast{When: b.At, Median: b.Median, Lo: b.Low, Hi: b.High, EMC: b.EMC})
 	}
-	pic.Target = &charts.Mark{Value: d.Target.Average, Label: "target"}
+	pic.Target = &charts.Mark{Value: d.Target.Mean(), Label: "ready at"}
 	if d.Standing() && d.Dates.State == moisture.StateDates {
 		pic.ReadyFrom, pic.ReadyTo = d.Dates.NotBefore, d.Dates.By
 	}
