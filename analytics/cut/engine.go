@@ -7,9 +7,10 @@ type engine interface {
 	// worker returns a pricer; several may work at once between two
 	// preparations.
 	worker() pricer
-	// lister offers the patterns of a kind for listing at the given gains;
-	// nil where the family cannot list.
-	lister(kind int, gain []float64) *boardLister
+	// lister offers the patterns of a kind for listing at the given gains, at
+	// least those that gain no less than least; nil where the family cannot
+	// list.
+	lister(kind int, gain []float64, least float64) *boardLister
 }
 
 // A pricer answers, for one kind of board at the prepared gains, what the best

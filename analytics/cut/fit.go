@@ -49,12 +49,7 @@ func (f *fitter) fit(rounds int) {
 		}
 		busy := s.now.busy(f.chosen)
 		if s.stale > staleAfter/4 && s.rng.IntN(6) == 0 {
-			s.idle++
-			s.stale++
-			if next := s.deep(s.now, s.draw(busy, int(5*math.Pow(6, s.rng.Float64()))), s.rng.Uint64()); next != nil {
-				s.now = next
-				s.improved()
-			}
+			s.tryDeep(busy, 30)
 		}
 		s.tryAttempts(busy)
 	}

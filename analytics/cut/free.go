@@ -33,7 +33,7 @@ type freeTable struct {
 func newFreeEngine(p *problem) *freeEngine { return &freeEngine{p: p} }
 
 // lister returns nil: patterns of any number of stages are not listed.
-func (e *freeEngine) lister(int, []float64) *boardLister { return nil }
+func (e *freeEngine) lister(int, []float64, float64) *boardLister { return nil }
 
 // prepare computes the tables of clear rectangles.
 func (e *freeEngine) prepare(gain []float64) {

@@ -270,7 +270,7 @@ func (b *boardLister) bits(id int32) []bit {
 }
 
 // lister offers the strips of a two-stage pattern.
-func (e *stripEngine) lister(ki int, gain []float64) *boardLister {
+func (e *stripEngine) lister(ki int, gain []float64, _ float64) *boardLister {
 	p, k, g := e.p, &e.p.kinds[ki], e.grounds[ki]
 	b := &boardLister{p: p, k: k, gain: gain, size: k.W + p.kv}
 	shelves := p.groups[k.group].shelves

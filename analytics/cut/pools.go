@@ -72,18 +72,15 @@ func (s *solver) fillPools(loss float64) {
 // it had, or failing that what it found.
 func (s *solver) listKind(k int, gain []float64, loss float64) {
 	pl := &s.pools
-	l := s.e.lister(k, gain)
+	most := s.d.best.raw[k] + s.p.kinds[k].cost
+	under := s.under(k, most)
+	l := s.e.lister(k, gain, most-(loss-under)-1e-6*(1+most))
 	if l == nil {
 		pl.rich[k] = true
 		return
 	}
+	under = s.under(k, l.best())
 	q := &quota{left: effort/len(s.p.kinds) + 1000, stop: s.stop}
-	// A board whose best pattern gains less than it costs loses the
-	// difference before anything else.
-	under := max(0, s.p.kinds[k].cost-l.best())
-	if under < 6e-4*math.Abs(s.bound-s.p.base) && len(s.p.kinds) > manyBoards {
-		under = 0 // the fitter may choose it all the same
-	}
 	list := l.list(loss-under, q)
 	switch {
 	case !q.out:
@@ -94,6 +91,16 @@ func (s *solver) listKind(k int, gain []float64, loss float64) {
 	default:
 		pl.rich[k] = true
 	}
+}
+
+// under returns by how much a board's best pattern gains less than it costs:
+// every pattern of it loses the difference before anything else.
+func (s *solver) under(k int, best float64) float64 {
+	under := max(0, s.p.kinds[k].cost-best)
+	if under < 6e-4*math.Abs(s.bound-s.p.base) && len(s.p.kinds) > manyBoards {
+		return 0 // the fitter may choose it all the same
+	}
+	return under
 }
 
 // columnsInto adds the master's columns to the pools.

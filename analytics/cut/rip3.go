@@ -3,6 +3,7 @@ package cut
 import (
 	"math"
 	"slices"
+	"sync"
 )
 
 // segmentEngine knows three-stage patterns: strips of any width, crosscut into
@@ -20,6 +21,8 @@ type segmentEngine struct {
 	strips  [][][]float64 // by group, strip width: clear strips by length plus kerf
 	boards  []clearBoards // by group
 	last    [][]bit       // by kind: the pattern priced last
+	listing sync.Mutex
+	listed  *segmentEngine // with the tables for the gains last listed at
 	gain    []float64
 }
 
@@ -377,14 +380,31 @@ func (sp *segmentPricer) unstack(bits []bit, edges []edge, offers []offer, u, v1
 	return bits
 }
 
+// preparedFor returns an engine with the tables for the gains, which several
+// boards listed at the same gains share.
+func (e *segmentEngine) preparedFor(gain []float64) *segmentEngine {
+	e.listing.Lock()
+	defer e.listing.Unlock()
+	if e.listed == nil || &e.listed.gain[0] != &gain[0] {
+		own := &segmentEngine{p: e.p, shelves: e.shelves, grounds: e.grounds, rows: e.rows, last: make([][]bit, len(e.last))}
+		own.prepare(gain)
+		e.listed = own
+	}
+	return e.listed
+}
+
 // lister offers the strips of a three-stage pattern. A strip may start lower
 // by taking in what is waste below it, so it starts where the one before ends;
-// it ends where some stack of parts in it can end.
-func (e *segmentEngine) lister(ki int, gain []float64) *boardLister {
+// it ends where some stack of parts in it can end. Strips that no pattern with
+// a gain of least can hold, even on boards without defects, are left out.
+func (e *segmentEngine) lister(ki int, gain []float64, least float64) *boardLister {
 	k, g := &e.p.kinds[ki], e.grounds[ki]
 	b := &boardLister{p: e.p, k: k, gain: gain, size: k.W + e.p.kv}
-	own := &segmentEngine{p: e.p, shelves: e.shelves, grounds: e.grounds, rows: e.rows, last: make([][]bit, len(e.last))}
-	own.prepare(gain)
+	own := e.preparedFor(gain)
+	clear := own.boards[k.group].by[k.L]
+	if clear == nil { // stopped
+		return b
+	}
 	sp := &segmentPricer{e: own}
 	var steps, tops []int
 	for _, s := range e.p.groups[k.group].shelves {
@@ -405,7 +425,7 @@ func (e *segmentEngine) lister(ki int, gain []float64) *boardLister {
 		sp.fillStacks(k, g, v1)
 		ends, _ := sums(steps, from, b.size)
 		for _, end := range ends {
-			if v2 := end - e.p.kv; v2 > v1 {
+			if v2 := end - e.p.kv; v2 > v1 && clear[v1]+own.strips[k.group][v2-v1][k.L+e.p.ku]+clear[k.W-v2] >= least {
 				most := sp.strip(k, g, v1, v2, false)
 				line := &stripLine{lister: &chainLister{e: e, ki: ki, gain: gain, v1: v1, v2: v2, most: most}, need: math.Inf(1)}
 				b.strips = append(b.strips, stripOffer{v: int32(v1), to: int32(end), best: most, line: line})

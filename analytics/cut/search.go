@@ -260,14 +260,25 @@ func (s *solver) repairs(rounds int) {
 		}
 		busy := s.now.busy(nil)
 		if s.in.Objective == MinBoardCost {
-			s.idle++
-			s.stale++
-			if next := s.deep(s.now, s.draw(busy, int(5*math.Pow(8, s.rng.Float64()))), s.rng.Uint64()); next != nil {
-				s.now = next
-				s.improved()
-			}
+			s.tryDeep(busy, 40)
 		}
 		s.tryAttempts(busy)
+	}
+}
+
+// tryDeep cuts up to most boards anew by patterns made for them. Where single
+// boards take long to price it does so for few boards and seldom.
+func (s *solver) tryDeep(busy []int, most float64) {
+	if _, fast := s.e.(*stripEngine); !fast {
+		if most = min(most, 8); s.rng.IntN(8) > 0 {
+			return
+		}
+	}
+	s.idle++
+	s.stale++
+	if next := s.deep(s.now, s.draw(busy, int(4*math.Pow(most/4, s.rng.Float64()))), s.rng.Uint64()); next != nil {
+		s.now = next
+		s.improved()
 	}
 }
 
