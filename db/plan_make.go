@@ -56,6 +56,9 @@ func (s *Store) MakePlan(ctx context.Context, base Base, asked Plan, wants []Wan
 	if err != nil {
 		return p, err
 	}
+	if made, err := s.plannedBefore(ctx, &p); made != nil || err != nil {
+		return p.or(made), err
+	}
 	stock, err := s.BuildStock(ctx, &p, parts)
 	if err != nil {
 		return p, err
@@ -75,7 +78,44 @@ func (s *Store) MakePlan(ctx context.Context, base Base, asked Plan, wants []Wan
 	if err != nil {
 		return p, err
 	}
-	return p, s.storePlan(ctx, &p, doc, layouts)
+	err = s.storePlan(ctx, &p, doc, layouts)
+	if made := (*MadeError)(nil); errors.As(err, &made) { // the same form was planned at the same moment
+		made, err := s.plannedBefore(ctx, &p)
+		return p.or(made), err
+	}
+	return p, err
+}
+
+// plannedBefore returns the plan that the same form made already, nil where it
+// made none, and a *[MadeError] where it asked for something else then. A
+// plan takes its boards, so planning once more would find them taken.
+func (s *Store) plannedBefore(ctx context.Context, p *Plan) (*Plan, error) {
+	stored, err := Plans.one(ctx, s.pool, p.ID)
+	if errors.Is(err, ErrNotFound) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	made := &MadeError{Kind: "plan", ID: p.ID, Struck: stored.Struck()}
+	if made.Struck || stored.Wants != p.Wants {
+		return nil, made
+	}
+	asked, kept := planAsked.values(p), planAsked.values(&stored)
+	for i, c := range planAsked.columns {
+		if c.Sealed && !sameValue(asked[i], kept[i]) {
+			return nil, made
+		}
+	}
+	return &stored, nil
+}
+
+// or returns the other plan where there is one.
+func (p Plan) or(other *Plan) Plan {
+	if other != nil {
+		return *other
+	}
+	return p
 }
 
 func plural(n int, one, many string) string {

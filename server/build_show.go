@@ -173,6 +173,7 @@ func (b *builder) create(w http.ResponseWriter, r *http.Request) error {
 		if faults, other = asFaults(err); other != nil {
 			return other
 		}
+		page.ID = freshID(page.ID, err)
 	}
 	page.refuse(values, faults)
 	return b.render(w, http.StatusUnprocessableEntity, "build_show", page)

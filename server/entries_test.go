@@ -73,6 +73,8 @@ func TestSameFormTwiceIsOneEntry(t *testing.T) {
 	t.Parallel()
 	b := setup(t, options{})
 	w := b.withWood()
+	thick := b.add(db.Boards, map[string]string{"lot": w.lot.Values["code"], "thickness": "1 3/4", "width": "5 1/2", "length": "96", "metal": "clean"})
+	b.add(db.Readings, map[string]string{"board": thick.Values["code"], "raw": "11", "temperature": "70 F", "taken": "2026-03-10 10:00"})
 	for _, form := range w.forms() {
 		if strings.HasPrefix(form.name, "correct") || form.name == "units" {
 			continue

@@ -77,8 +77,8 @@ var wrongValues = map[string][]wrong{
 		}, wrongText("label", 100), wrongText("place", 200), wrongText("notes", 10000)),
 	"policy": join(
 		[]wrong{
-			{"setting", "", "missing"}, {"setting", "S99", "house policy"}, {"setting", "I02", "house policy"},
-			{"verdict", "", "missing"}, {"verdict", "perhaps", "not a known choice"}, {"verdict", "inside", "write one of"},
+			{"setting", "", "missing"}, {"setting", "S99", "no rule"}, {"setting", "I02", "cannot be"},
+			{"verdict", "", "missing"}, {"verdict", "perhaps", "not a known choice"}, {"verdict", "inside", "choose outside"},
 		}, wrongText("note", 10000)),
 	"climate": join(
 		[]wrong{
@@ -111,7 +111,7 @@ var wrongValues = map[string][]wrong{
 	"finding": join(
 		[]wrong{
 			{"lot", "", "missing"}, {"lot", "ZZZZZ", "no lot"}, {"board", "ZZZZZ-1", "no board"}, {"board", long(301), "too long"},
-			{"kind", "", "missing"}, {"kind", "vibe", "not a kind"}, {"value", "", "say what was found"},
+			{"kind", "", "missing"}, {"kind", "vibe", "not a kind"}, {"value", "", "write it as found"},
 			{"seen", "tomorrow", "not a day"}, {"seen", "2026-03-20", "not happened"}, {"seen", "3/4/2026", "can be"}, {"seen", "25:00", "not a day"},
 		}, wrongText("value", 4096), wrongText("note", 10000)),
 	"defect": join(

@@ -13,13 +13,13 @@ import (
 func TestGuessesAreReadAsPeopleWriteThem(t *testing.T) {
 	t.Parallel()
 	for text, want := range map[string][]moisture.SpeciesShare{
-		"":                                          nil,
-		" ; ,":                                      nil,
-		"spruce_norway 60, pine_scots 30 %":         {{"spruce_norway", 0.6}, {"pine_scots", 0.3}, {"", 0.1}},
-		"pine_scots: 30; spruce_norway=70":          {{"spruce_norway", 0.7}, {"pine_scots", 0.3}},
-		"else 100":                                  {{"", 1}},
-		"Norway spruce 50; else 25":                 {{"spruce_norway", 0.5}, {"", 0.5}},
-		"spruce_norway 66.7; pine_scots 33.35":      {{"spruce_norway", 66.7 / 100.05}, {"pine_scots", 33.35 / 100.05}},
+		"":                                     nil,
+		" ; ,":                                 nil,
+		"spruce_norway 60, pine_scots 30 %":    {{"spruce_norway", 0.6}, {"pine_scots", 0.3}, {"", 0.1}},
+		"pine_scots: 30; spruce_norway=70":     {{"spruce_norway", 0.7}, {"pine_scots", 0.3}},
+		"else 100":                             {{"", 1}},
+		"Norway spruce 50; else 25":            {{"spruce_norway", 0.5}, {"", 0.5}},
+		"spruce_norway 66.7; pine_scots 33.35": {{"spruce_norway", 66.7 / 100.05}, {"pine_scots", 33.35 / 100.05}},
 		"spruce_norway 0; pine_scots 40; Else 60 %": {{"pine_scots", 0.4}, {"spruce_norway", 0}, {"", 0.6}},
 	} {
 		got, err := moisture.ParseGuess(text)
