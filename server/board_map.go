@@ -1,6 +1,7 @@
 package server
 
 import (
+	"errors"
 	"fmt"
 	"html/template"
 	"maps"
@@ -265,7 +266,7 @@ func (p *mapPage) asStored(values map[string]string) (map[string]string, db.Fiel
 	}
 	y, errY := wood.ParseLength(strings.TrimSpace(values["y"]), p.Env.Length)
 	dy, errDY := wood.ParseLength(values["dy"], p.Env.Length)
-	if errY != nil || errDY != nil || dy <= 0 {
+	if readable := errors.Join(errY, errDY) == nil; !readable || dy <= 0 {
 		return stored, nil // the entry says what is wrong
 	}
 	if y+dy > p.Wood.Width {

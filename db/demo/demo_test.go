@@ -31,8 +31,8 @@ func TestDemoIsABelievableYear(t *testing.T) {
 	}
 	require.Equal(t, 9, count("SELECT count(*) FROM source"))
 	require.InDelta(t, 80, count("SELECT count(*) FROM pickup"), 8)
-	require.InDelta(t, 220, count("SELECT count(*) FROM lot"), 40)
-	require.InDelta(t, 1000, count("SELECT count(*) FROM board"), 200)
+	require.InDelta(t, 220, count("SELECT count(*) FROM lot"), 15)
+	require.InDelta(t, 1000, count("SELECT count(*) FROM board WHERE parent_id IS NULL"), 60)
 	require.Equal(t, 2500, count("SELECT count(*) FROM reading"))
 	require.Greater(t, count("SELECT count(*) FROM pickup WHERE empty"), 5)
 	require.Greater(t, count("SELECT count(*) FROM lot WHERE ownership_stop"), 0, "wood of a rental pool")
