@@ -60,15 +60,15 @@ func (tab *Tab) UnfoldAll() {
 	tab.Run(`document.querySelectorAll("details").forEach(d => { d.open = true; })`)
 }
 
-// kept is how many rows of a table, lines of a list and forms of a folded part
-// Shorten leaves.
-const kept = 6
+// kept is how many rows of a table, lines of a list, forms of a folded part
+// and choices of one finding Shorten leaves.
+const kept = 3
 
 // Shorten takes the later rows, lines and forms out of long pages: one
 // template wrote them all, and axe-core looks at each of them anew.
 func (tab *Tab) Shorten() {
 	tab.t.Helper()
-	tab.Run(fmt.Sprintf(`document.querySelectorAll("main tbody > tr:nth-child(n+%[1]d), main li:nth-child(n+%[1]d), main details > form:nth-of-type(n+%[1]d), main details > .field:nth-of-type(n+%[1]d)")
+	tab.Run(fmt.Sprintf(`document.querySelectorAll("main tbody > tr:nth-child(n+%[1]d), main li:nth-child(n+%[1]d), main details > form:nth-of-type(n+%[1]d), main details > .field:nth-of-type(n+%[1]d), main .tap .actions > button:nth-of-type(n+%[1]d)")
 		.forEach(e => { if (!e.querySelector(".error")) e.remove(); })`, kept+1))
 }
 
