@@ -55,6 +55,9 @@ func (c *probeCmd) answer() (probeAnswer, error) {
 	if err := f.err(); err != nil {
 		return probeAnswer{}, err
 	}
+	if in.Confidence < 0.5 {
+		return probeAnswer{}, fmt.Errorf("--confidence: %s is read as percent, and less than 50 would be no confidence: write 90 for nine times in ten", c.Confidence)
+	}
 	plan, err := moisture.NewPlan(in)
 	if err != nil {
 		return probeAnswer{}, err
