@@ -46,7 +46,7 @@ func (m *Model) advise(all []*priced, t Terms) Advice {
 			other = second.mean
 		}
 		q := question{ahead: p.mean - other, sd: p.sd, resolves: p.resolves, horizon: m.opts.Horizon}
-		c := Choice{SourceID: p.answer.SourceID, Net: p.mean, Learn: q.learn(1), TryOnce: q.try(1), TryThrice: q.try(3)}
+		c := Choice{SourceID: p.of.id, Net: p.mean, Learn: q.learn(1), TryOnce: q.try(1), TryThrice: q.try(3)}
 		c.Trips, c.Gain = q.bestTrial()
 		c.Premium = p.sd * index.of(p.resolves)
 		c.Score = c.Net + c.Premium

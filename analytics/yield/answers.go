@@ -7,8 +7,6 @@ import (
 	"runtime"
 	"slices"
 	"sync"
-
-	"gonum.org/v1/gonum/mathext"
 )
 
 // Terms returns the prices of the day of the next drive.
@@ -47,31 +45,41 @@ func (m *Model) checkTerms(t Terms) error {
 	return nil
 }
 
-// answers prices every source, then ranks them against each other. Whatever of the
-// work is free of other sources is done in parts at once.
+// answers prices every source, then ranks them against each other and advises. Whatever
+// of the work is free of other sources is done in parts at once.
 func (m *Model) answers(t Terms) *Answers {
-	all := make([]*priced, len(m.sources))
+	a := &Answers{
+		Terms: t, Today: m.opts.Today, Seed: m.opts.Seed, Sources: make([]Answer, len(m.sources)),
+		Changing: m.changing, Seasonal: m.season.supported, Grouped: m.grouped,
+	}
+	all := m.sorted(t)
 	inParts(len(all), func(from, to int) {
 		var work forecast
 		for i := from; i < to; i++ {
-			all[i] = m.price(&m.sources[i], t, &work)
+			all[i].answer = &a.Sources[i]
+			m.price(all[i], t, &work)
+		}
+	})
+	var wait sync.WaitGroup
+	wait.Go(func() { a.Next = m.advise(all, t) })
+	m.rank(all)
+	wait.Wait()
+	return a
+}
+
+// sorted returns what is expected of each source, best first.
+func (m *Model) sorted(t Terms) []*priced {
+	every, all := make([]priced, len(m.sources)), make([]*priced, len(m.sources))
+	inParts(len(all), func(from, to int) {
+		for i := from; i < to; i++ {
+			every[i] = m.expected(&m.sources[i], t)
+			all[i] = &every[i]
 		}
 	})
 	slices.SortFunc(all, func(a, b *priced) int {
-		return cmp.Or(cmp.Compare(b.mean, a.mean), cmp.Compare(a.answer.SourceID, b.answer.SourceID))
+		return cmp.Or(cmp.Compare(b.mean, a.mean), cmp.Compare(a.of.id, b.of.id))
 	})
-	m.rank(all)
-	a := &Answers{
-		Terms: t, Today: m.opts.Today, Seed: m.opts.Seed, Sources: make([]Answer, len(all)),
-		Next: m.advise(all, t), Changing: m.changing, Seasonal: m.season.supported, Grouped: m.grouped,
-	}
-	inParts(len(all), func(from, to int) {
-		for i := from; i < to; i++ {
-			all[i].answer.Sentence = sentence(&all[i].answer, t)
-			a.Sources[i] = all[i].answer
-		}
-	})
-	return a
+	return all
 }
 
 // inParts runs do over parts of 0 to n, at once where there are many: each part
@@ -91,10 +99,9 @@ func inParts(n int, do func(from, to int)) {
 }
 
 // price answers for one source, all but its place among the others.
-func (m *Model) price(s *sourceFit, t Terms, work *forecast) *priced {
-	p := m.expected(s, t)
+func (m *Model) price(p *priced, t Terms, work *forecast) {
+	s, a := p.of, p.answer
 	f := m.next(s, t, work)
-	a := &p.answer
 	*a = Answer{
 		SourceID: s.id, Kind: s.kind, N: s.n, Empty: s.empty, Estimated: s.estimated, Last: s.last, Evidence: evidence(s.n),
 		Next:      f.spread(p.mean),
@@ -109,7 +116,7 @@ func (m *Model) price(s *sourceFit, t Terms, work *forecast) *priced {
 	a.UsableShare = chanceFigure(s.share.mean, s.share.levelVar, s.n-s.empty)
 	m.perUnit(a, s, t)
 	a.Doubt = m.doubt(s, t, p)
-	return p
+	a.Sentence = sentence(a, t)
 }
 
 // evidence grades by trips. From about five on, a source's own trips outweigh what
@@ -176,58 +183,6 @@ func (m *Model) quantities(s *sourceFit, work *forecast) (volume, usable Spread)
 // emptyChance is the chance of coming home with nothing.
 func (s *sourceFit) emptyChance() Figure {
 	return chanceFigure(1-s.chance.p, s.chance.variance(), s.n)
-}
-
-// chanceFigure is a chance or share with the intervals of the beta distribution
-// of the same mean and variance.
-func chanceFigure(mean, variance float64, n int) Figure {
-	most, half := betaLimits(mean, variance, 0.9), betaLimits(mean, variance, 0.5)
-	return Figure{Value: mean, Low: most.Low, High: most.High, Low50: half.Low, High50: half.High, N: n, Known: true}
-}
-
-// betaLimits returns the central interval of the beta distribution with the given
-// mean and variance that holds half or nine tenths.
-func betaLimits(mean, variance, hold float64) Bounds {
-	total := mean*(1-mean)/math.Max(variance, 1e-12) - 1
-	if total <= 0 { // all of it at the ends
-		return Bounds{0, 1}
-	}
-	a, b := mean*total, (1-mean)*total
-	if a < 1 || b < 1 {
-		return exactBetaLimits(a, b, hold)
-	}
-	z := normalHalf
-	if hold > 0.5 {
-		z = normalMost
-	}
-	return Bounds{betaQuantile(a, b, -z, (1-hold)/2), betaQuantile(a, b, z, (1+hold)/2)}
-}
-
-// exactBetaLimits inverts the incomplete beta function, which takes some ten times
-// as long.
-func exactBetaLimits(a, b, hold float64) Bounds {
-	return Bounds{mathext.InvRegIncBeta(a, b, (1-hold)/2), mathext.InvRegIncBeta(a, b, (1+hold)/2)}
-}
-
-// betaQuantile approximates the quantile of a beta distribution with both
-// parameters at least 1 at the probability p, whose normal quantile is y, within
-// 0.005: formula 26.5.22 of Abramowitz and Stegun 1964, and for small parameters two
-// steps of Newton.
-func betaQuantile(a, b, y, p float64) float64 {
-	lambda := (y*y - 3) / 6
-	u, v := 1/(2*a-1), 1/(2*b-1)
-	h := 2 / (u + v)
-	w := -y*math.Sqrt(h+lambda)/h - (v-u)*(lambda+5.0/6-2/(3*h))
-	x := a / (a + b*math.Exp(2*w))
-	if a > 3 && b > 3 {
-		return x
-	}
-	for range 2 {
-		rate := math.Exp((a-1)*math.Log(x) + (b-1)*math.Log1p(-x) - mathext.Lbeta(a, b))
-		next := x - (mathext.RegIncBeta(a, b, x)-p)/rate
-		x = min(max(next, x/4), 1-(1-x)/4)
-	}
-	return x
 }
 
 // doubt splits the doubt about what the next trip brings by its causes. The

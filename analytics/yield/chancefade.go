@@ -11,27 +11,25 @@ import (
 // that fade are not the exact posterior of a chance that drifts, but their forecasts
 // are proper probabilities, so they can be compared (power discounting; West and
 // Harrison, Bayesian Forecasting and Dynamic Models, 1997, chapter 6).
-func (c *chances) addMemories(d *drives) {
+func (c *chances) addMemories(d *drives, whole *tally) {
 	const tried = 3
 	heavy := heaviest(c.book.weight, tried)
-	still, phi := make([]float64, len(d.t)), make([]float64, len(d.t))
-	for j := range still {
-		still[j] = 1
-	}
-	base := c.foretold(d, heavy, still)
 	logs := []float64{math.Log(priorSteady)}
-	for _, memory := range memories {
-		for i := range c.seen {
-			for j := d.start[i] + 1; j < d.start[i+1]; j++ {
-				phi[j] = math.Exp(-(d.t[j] - d.t[j-1]) / memory)
-			}
-			c.seen[i].faded = append(c.seen[i].faded, d.fade(i, memory, phi))
+	kept := newKeeping(d.start, d.t, d.today)
+	for m := range memories {
+		if m > 0 {
+			kept.shorten()
 		}
-		nodes := c.foretold(d, heavy, phi)
+		for i := range c.seen {
+			c.seen[i].faded[m] = d.fade(i, kept)
+		}
+		nodes := c.foretold(d, heavy, kept.trip)
 		var share float64
 		for h := range nodes {
-			w := c.book.weight[heavy[h]]
-			nodes[h] += math.Log(w) - base[h]
+			at := heavy[h]
+			// Where nothing fades, the order of trips does not matter: the tally foretells them.
+			m, kappa, w := c.book.m[at], c.book.kappa[at], c.book.weight[at]
+			nodes[h] += math.Log(w) - whole.log(m, kappa, whole.ofTrips(kappa))
 			share += w
 		}
 		logs = append(logs, normalise(nodes)+math.Log((1-priorSteady)/float64(len(memories))/share))
@@ -65,10 +63,9 @@ func (c *chances) foretold(d *drives, chosen []int, phi []float64) []float64 {
 }
 
 // foretell returns the log probability of the trips of source i, each given those
-// before it. A product is taken as long as it is far from vanishing: a logarithm for
-// every trip would take most of the time.
-func (d *drives) foretell(i int, prior fadedTrips, phi []float64) (log float64) {
-	product := 1.0
+// before it.
+func (d *drives) foretell(i int, prior fadedTrips, phi []float64) float64 {
+	all := newProduct()
 	var n, k float64
 	for j := d.start[i]; j < d.start[i+1]; j++ {
 		if j > d.start[i] {
@@ -78,32 +75,25 @@ func (d *drives) foretell(i int, prior fadedTrips, phi []float64) (log float64) 
 		n++
 		if d.hit[j] {
 			k++
-			product *= p
+			all.times(p)
 		} else {
-			product *= 1 - p
-		}
-		if product < 1e-200 {
-			log += math.Log(product)
-			product = 1
+			all.times(1 - p)
 		}
 	}
-	return log + math.Log(product)
+	return all.sum()
 }
 
 // fade returns what the trips of source i weigh today under one memory.
-func (d *drives) fade(i int, memory float64, phi []float64) fadedTrips {
+func (d *drives) fade(i int, kept *keeping) fadedTrips {
 	var f fadedTrips
-	last := d.today
 	for j := d.start[i]; j < d.start[i+1]; j++ {
 		if j > d.start[i] {
-			f.n, f.k = f.n*phi[j], f.k*phi[j]
+			f.n, f.k = f.n*kept.trip[j], f.k*kept.trip[j]
 		}
 		f.n++
 		if d.hit[j] {
 			f.k++
 		}
-		last = d.t[j]
 	}
-	left := math.Exp(-math.Max(0, d.today-last) / memory)
-	return fadedTrips{f.n * left, f.k * left}
+	return fadedTrips{f.n * kept.today[i], f.k * kept.today[i]}
 }

@@ -34,13 +34,17 @@ func layChances(t *tally, prior chancePrior) chanceNodes {
 func newChanceNodes(t *tally, prior chancePrior, across, along axis) chanceNodes {
 	var c chanceNodes
 	a, b := prior.mean*prior.trips, (1-prior.mean)*prior.trips
+	kappas, ofTrips := make([]float64, along.n), make([]float64, along.n)
+	for j := range kappas {
+		kappas[j] = math.Exp(along.at(j))
+		ofTrips[j] = t.ofTrips(kappas[j])
+	}
 	for i := range across.n {
 		m := across.at(i)
 		log := (a-1)*math.Log(m) + (b-1)*math.Log(1-m)
-		for j := range along.n {
-			kappa := math.Exp(along.at(j))
+		for j, kappa := range kappas {
 			c.m, c.kappa = append(c.m, m), append(c.kappa, kappa)
-			c.weight = append(c.weight, log+t.log(m, kappa))
+			c.weight = append(c.weight, log+t.log(m, kappa, ofTrips[j]))
 		}
 	}
 	c.log = normalise(c.weight) + math.Log(across.step()*along.step())

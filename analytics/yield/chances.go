@@ -29,7 +29,7 @@ type chanceNodes struct {
 // that each of memories gives them today.
 type seen struct {
 	n, k  float64
-	faded []fadedTrips
+	faded [len(memories)]fadedTrips
 }
 
 // fadedTrips are trips and hits that count less the older they are.
@@ -92,7 +92,7 @@ func fitChances(d *drives, prior chancePrior, byKind bool) *chances {
 		odds := math.Exp(math.Min(600, log)) * (1 - priorAlike) / priorAlike
 		c.split = odds / (1 + odds)
 	}
-	c.addMemories(d)
+	c.addMemories(d, &whole)
 	c.rest()
 	return c
 }
@@ -150,17 +150,22 @@ func (all *chance) add(c *chanceNodes, weight float64, trips fadedTrips) {
 	if weight == 0 {
 		return
 	}
+	var sum chance
 	for j, w := range c.weight {
-		w *= weight
 		total := c.kappa[j] + trips.n
 		a := c.m[j]*c.kappa[j] + trips.k
-		p := a / total
-		p2 := p * (a + 1) / (total + 1)
-		all.p += w * p
-		all.p2 += w * p2
-		all.p3 += w * p2 * (a + 2) / (total + 2)
-		all.resolves += w / (total + 1)
+		// The four are fractions of one denominator: dividing takes longer than the rest.
+		first, second := total*(total+1), total+2
+		part := w / (first * second)
+		sum.p += part * second * (total + 1) * a
+		sum.p2 += part * second * a * (a + 1)
+		sum.p3 += part * a * (a + 1) * (a + 2)
+		sum.resolves += part * second * total
 	}
+	all.p += weight * sum.p
+	all.p2 += weight * sum.p2
+	all.p3 += weight * sum.p3
+	all.resolves += weight * sum.resolves
 }
 
 // variance is the posterior variance of the chance.

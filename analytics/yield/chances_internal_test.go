@@ -36,7 +36,7 @@ func TestTally(t *testing.T) {
 		for _, s := range all {
 			want += rise(c.m*c.kappa, s.k) + rise((1-c.m)*c.kappa, s.n-s.k) - rise(c.kappa, s.n)
 		}
-		require.InDelta(t, want, tl.log(c.m, c.kappa), 1e-9)
+		require.InDelta(t, want, tl.log(c.m, c.kappa, tl.ofTrips(c.kappa)), 1e-9)
 	}
 }
 

@@ -22,15 +22,12 @@ func (c clock) minutes(miles, volume float64) float64 {
 	return c.fixed + c.perMile*miles + c.perVolume*volume
 }
 
-// clockTrip is one trip with minutes noted.
-type clockTrip struct{ minutes, miles, volume float64 }
-
 // fitClock turns minutes into something that can be compared between a drive in
 // vain and a full load: what is left after the clock is the pace of the source. It
 // finds the three figures by least squares of relative errors with
-// the prior as three more observations. A figure that comes out negative is held
-// at a twentieth of its prior.
-func fitClock(trips []clockTrip) clock {
+// the prior as three more observations. Trips without minutes are left out. A figure
+// that comes out negative is held at a twentieth of its prior.
+func fitClock(trips []haul) clock {
 	c := priorClock
 	prior := [3]float64{c.fixed, c.perMile, c.perVolume}
 	for range 3 {
@@ -41,7 +38,11 @@ func fitClock(trips []clockTrip) clock {
 		}
 		var sum [3][3]float64
 		var side [3]float64
-		for _, t := range trips {
+		for i := range trips {
+			t := &trips[i]
+			if t.minutes <= 0 {
+				continue
+			}
 			x := [3]float64{1, t.miles, t.volume}
 			base := clockError * c.minutes(t.miles, t.volume)
 			w := 1 / (base * base)

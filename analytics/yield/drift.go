@@ -35,13 +35,17 @@ func (f *tier) addMemories() {
 	}
 	steady := len(logs)
 	const hopeless = -25 // log evidence; neighbouring ratios are no e²⁵ apart
-	for _, memory := range memories {
+	kept := newKeeping(f.data.start, f.data.t, f.data.today)
+	for m, memory := range memories {
+		if m > 0 {
+			kept.shorten()
+		}
 		for _, n := range heavy {
-			s := f.sumsOf(n.ratio, memory)
-			gain := f.logWeight(s) - f.logWeight(n.sums)
+			tried := f.fading(n.ratio, memory, kept)
+			gain := f.logWeight(tried.sums) - f.logWeight(n.sums)
 			prior := n.weight / share * (1 - priorSteady) / float64(len(memories))
 			logs = append(logs, math.Log(prior)+gain)
-			f.nodes = append(f.nodes, node{ratio: n.ratio, memory: memory, sums: s})
+			f.nodes = append(f.nodes, tried)
 			if gain < hopeless {
 				break
 			}
@@ -62,99 +66,93 @@ func (f *tier) addMemories() {
 func (f *tier) prepareFilter() {
 	d := f.data
 	d.v = make([]float64, len(d.w))
-	f.logWeights = make([]float64, d.sources())
-	for i := range f.logWeights {
-		for j := d.start[i]; j < d.start[i+1]; j++ {
-			d.v[j] = 1 / d.w[j]
-			f.logWeights[i] += math.Log(d.w[j])
-		}
+	weights := newProduct()
+	for j, w := range d.w {
+		d.v[j] = 1 / w
+		weights.times(w)
 	}
-	f.kept = make(map[float64][]float64, len(memories))
-	for _, memory := range memories {
-		f.kept[memory] = d.kept(memory)
-	}
+	f.logWeights = weights.sum()
 }
 
-// sumsOf adds up the sums of all sources for one ratio and a memory that ends.
-func (f *tier) sumsOf(ratio, memory float64) sums {
-	s := sums{a: make([]float64, f.data.kinds), b: make([]float64, f.data.kinds)}
-	kept := f.kept[memory]
-	for i := range f.data.sources() {
-		f.filter(i, ratio, kept, &s)
+// fading lays the node of one ratio and of a memory that ends; kept is what it keeps.
+func (f *tier) fading(ratio, memory float64, kept *keeping) node {
+	n := node{ratio: ratio, memory: memory, now: make([]filtered, f.data.sources())}
+	n.sums = sums{a: make([]float64, f.data.kinds), b: make([]float64, f.data.kinds), logDet: f.logWeights}
+	for i := range n.now {
+		n.now[i] = f.filter(i, ratio, kept, &n.sums)
 	}
-	return s
+	return n
 }
 
-// kept returns what a memory keeps of the deviation of the trip before at each
-// trip, and at the end, for each source, what it keeps of its last trip today.
-func (s *series) kept(memory float64) []float64 {
-	phi := make([]float64, len(s.y)+s.sources())
-	for i := range s.sources() {
-		from, to := s.start[i], s.start[i+1]
-		if from == to {
-			continue
-		}
-		for j := from + 1; j < to; j++ {
-			phi[j] = math.Exp(-(s.t[j] - s.t[j-1]) / memory)
-		}
-		phi[len(s.y)+i] = math.Exp(-math.Max(0, s.today-s.t[to-1]) / memory)
-	}
-	return phi
-}
-
-// filter runs over the trips of source i, adds to s where it is given, and
-// returns the state of today; kept is that of the memory. Two series go through one
+// filter runs over the trips of source i, adds to s, and returns the state of
+// today; kept is that of the memory. Two series go through one
 // filter: the values, and ones in their place, whose share of the state is what the
 // mean of the kind contributes; that keeps the mean out of the filter, so it can be
 // integrated afterwards. The level starts at its stationary variance λ = ratio²: a
 // long gap forgets all, and no memory changes what is predicted of a place not seen.
-func (f *tier) filter(i int, ratio float64, kept []float64, s *sums) filtered {
-	lambda := ratio * ratio
-	state := filtered{p: lambda}
-	var a, b, c, logDet float64
-	product := 1.0
+func (f *tier) filter(i int, ratio float64, kept *keeping, s *sums) filtered {
 	d := f.data
 	from, to := d.start[i], d.start[i+1]
+	state := filtering{top: ratio * ratio, det: 1, lambda: ratio * ratio}
+	if from == to {
+		return state.now()
+	}
+	var a, b, c, logDet float64
 	for j := from; j < to; j++ {
 		if j > from {
-			state.fade(kept[j], lambda)
+			state.fade(kept.trip[j])
 		}
 		// Innovations of both series and their common variance; a, b and c collect
 		// 1'V⁻¹1, 1'V⁻¹y and y'V⁻¹y without ever forming V.
-		total := state.p + d.v[j]
 		y, one := d.y[j]-f.prior.mean-state.y, 1-state.one
-		inverse := 1 / total
-		a += one * one * inverse
-		b += one * y * inverse
-		c += y * y * inverse
-		product *= total
-		if product > 1e200 {
-			logDet += math.Log(product)
-			product = 1
+		precision := state.see(y, one, d.v[j])
+		a += one * one * precision
+		b += one * y * precision
+		c += y * y * precision
+		if state.det > productHigh || state.det < productLow {
+			logDet += math.Log(state.det)
+			state.top, state.det = state.top/state.det, 1
 		}
-		gain := state.p * inverse
-		state.y += gain * y
-		state.one += gain * one
-		state.p -= gain * state.p
 	}
-	if s != nil {
-		s.a[d.kind[i]] += a
-		s.b[d.kind[i]] += b
-		s.c += c
-		s.logDet += logDet + math.Log(product) + f.logWeights[i] // the still sums leave out Σ log(1/w)
-	}
-	if from < to {
-		state.fade(kept[len(d.y)+i], lambda)
-	}
-	return state
+	s.a[d.kind[i]] += a
+	s.b[d.kind[i]] += b
+	s.c += c
+	s.logDet += logDet + math.Log(state.det)
+	state.fade(kept.today[i])
+	return state.now()
+}
+
+// filtering is a filter at work. Its variance is kept as a fraction top/det whose
+// denominator is the product of the variances of all innovations so far, the
+// determinant of V: so each step need not wait for the division of the one before.
+type filtering struct {
+	y, one, top, det float64
+	lambda           float64
+}
+
+// see takes in a trip with the innovations y and one and the error variance v, and
+// returns one over the variance of the innovations, top/det + v.
+func (s *filtering) see(y, one, v float64) (precision float64) {
+	next := s.top + v*s.det
+	per := 1 / next
+	gain := s.top * per
+	precision = s.det * per
+	s.y += gain * y
+	s.one += gain * one
+	s.top *= v
+	s.det = next
+	return precision
 }
 
 // fade lets time pass in which the level keeps the share phi of its deviation.
-func (s *filtered) fade(phi, lambda float64) {
+func (s *filtering) fade(phi float64) {
 	s.y *= phi
 	s.one *= phi
-	s.p = phi*phi*s.p + (1-phi*phi)*lambda
+	s.top = phi*phi*s.top + (1-phi*phi)*s.lambda*s.det
 }
+
+// now returns the state that has been reached.
+func (s *filtering) now() filtered { return filtered{s.y, s.one, s.top / s.det} }
 
 // rest is the filter where nothing fades: the trips of a source are then all alike
 // and their sums suffice. It returns the state of today where sources do not change.

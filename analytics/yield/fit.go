@@ -127,6 +127,8 @@ func (m *Model) learn(b *book) {
 	var wait sync.WaitGroup
 	wait.Go(func() {
 		p.brings = fitChances(b.drives(func(h *haul) (hit, ok bool) { return h.volume > 0, true }), bringsPrior, m.grouped)
+	})
+	wait.Go(func() {
 		p.alive = fitChances(b.drives(func(h *haul) (hit, ok bool) {
 			// Where nothing is usable yet and much is on hold, nothing is decided.
 			hit = h.usable > tinyVolume
@@ -140,15 +142,17 @@ func (m *Model) learn(b *book) {
 		p.volume = fitTier(volumes, volumePrior, m.grouped)
 	})
 	wait.Go(func() {
-		decided, usable := b.typical()
-		p.decided = decided
+		p.decided = b.typical((*haul).decided)
 		p.share = fitTier(b.series(func(h *haul) (y, w float64, ok bool) {
 			if h.usable <= tinyVolume {
 				return 0, 0, false
 			}
 			v := h.decided()
-			return angle(h.usable / v), weigh(v, decided) * v / h.volume, true
+			return angle(h.usable / v), weigh(v, p.decided) * v / h.volume, true
 		}), sharePrior, m.grouped)
+	})
+	wait.Go(func() {
+		usable := b.typical(func(h *haul) float64 { return h.usable })
 		p.inside = fitTier(b.series(func(h *haul) (y, w float64, ok bool) {
 			if h.usable <= tinyVolume {
 				return 0, 0, false
@@ -187,10 +191,11 @@ func (s *sourceFit) look(i int, p *parts, height, doubt float64) {
 	s.time = p.minutes.at(i, 1)
 	s.time.exponentiate()
 	s.volumes, s.paces = s.volume.table(), s.time.table()
+	share, inside, pace := shares.next(), insides.next(), s.time.next()
 	for k := range latticePoints {
-		s.shares[k] = unangle(shares.value(lattice[0][k]))
-		s.insides[k] = unangle(insides.value(lattice[1][k]))
-		s.pace[k] = math.Exp(s.time.value(lattice[2][k]))
+		s.shares[k] = unangle(share.at(lattice[0][k]))
+		s.insides[k] = unangle(inside.at(lattice[1][k]))
+		s.pace[k] = math.Exp(pace.at(lattice[2][k]))
 	}
 }
 
@@ -255,8 +260,9 @@ type fraction struct {
 func (o outlook) fraction() fraction {
 	var f fraction
 	var second float64
+	next := o.next()
 	for k, z := range coarse.z {
-		u := unangle(o.value(z))
+		u := unangle(next.at(z))
 		f.mean += coarse.w[k] * u
 		second += coarse.w[k] * u * u
 	}

@@ -11,6 +11,7 @@ import (
 type line struct {
 	of      *table
 	a, b, w float64
+	per     float64 // 1/a, filled in by prepare
 }
 
 // forecast is a mixture of lines and at most one atom: a value with a
@@ -22,38 +23,55 @@ type forecast struct {
 	marks [markCount]mark // of the lines alone, rising
 }
 
-// mark is a point of the distribution of the lines.
+// mark is a point of the distribution of the lines. A probability of NaN has not been
+// asked for yet.
 type mark struct{ x, p float64 }
 
 // markCount is how many marks bracket the quantiles.
 const markCount = 14
 
-// below returns the probability that the lines give to less than x.
+// below returns the probability that the lines give to less than x; prepare comes
+// first.
 func (f *forecast) below(x float64) float64 {
 	var sum float64
 	for i := range f.lines {
 		l := &f.lines[i]
+		y := x + l.b
+		if l.a == 0 {
+			if y > 0 {
+				sum += l.w
+			}
+			continue
+		}
+		// The table is read here and not by a call: this is most of the work of a forecast.
+		p, v := 0.0, y*l.per
+		switch t := l.of; {
+		case v <= t.least:
+		case v >= t.most:
+			p = 1
+		default:
+			at := (aboutLog(v) - t.low) * t.perStep
+			k := min(max(int(at), 0), tableSteps-1)
+			p = t.upTo[k] + (t.upTo[k+1]-t.upTo[k])*(at-float64(k))
+		}
 		// A line of negative slope (wood that costs more time than it is worth) falls
 		// with the volume: it is below x where the volume is large.
-		switch y := x + l.b; {
-		case l.a > 0:
-			sum += l.w * l.of.below(y/l.a)
-		case l.a < 0:
-			sum += l.w * (1 - l.of.below(y/l.a))
-		case y > 0:
-			sum += l.w
+		if l.a < 0 {
+			p = 1 - p
 		}
+		sum += l.w * p
 	}
 	return sum
 }
 
-// prepare brackets all quantiles at once: five quantiles are asked of every forecast,
-// and each would look for its bracket again. It lays marks between the extremes of the lines, closer around the middle.
+// prepare lays marks between the extremes of the lines, closer around the middle. Five
+// quantiles are asked of every forecast, and each would look for its bracket again.
 func (f *forecast) prepare() {
 	low, high := math.Inf(1), math.Inf(-1)
 	var centre, total float64
 	for i := range f.lines {
 		l := &f.lines[i]
+		l.per = 1 / l.a
 		one, other := l.a*l.of.least-l.b, l.a*l.of.most-l.b
 		low, high = min(low, one, other), max(high, one, other)
 		centre += l.w * (l.a*l.of.mean - l.b)
@@ -63,16 +81,43 @@ func (f *forecast) prepare() {
 		centre /= total
 	}
 	// Outward from the centre the steps grow as a power, to both extremes.
-	const half = markCount / 2
-	for i := range half {
-		out := float64(half-i) - 0.5
-		out = math.Pow(out/(half-0.5), 3.5)
-		f.marks[i].x = centre - (centre-low)*out
-		f.marks[markCount-1-i].x = centre + (high-centre)*out
+	for i, out := range markOut {
+		f.marks[i] = mark{centre - (centre-low)*out, math.NaN()}
+		f.marks[markCount-1-i] = mark{centre + (high-centre)*out, math.NaN()}
 	}
-	for i := range f.marks {
-		f.marks[i].p = f.below(f.marks[i].x)
+}
+
+// markOut says how far out the marks lie to either side, the extremes first, as
+// shares of the way from the centre. Read only.
+var markOut = func() (out [markCount / 2]float64) {
+	for i := range out {
+		out[i] = math.Pow((float64(len(out)-i)-0.5)/(float64(len(out))-0.5), 3.5)
 	}
+	return out
+}()
+
+// mark returns a mark with its probability.
+func (f *forecast) mark(i int) mark {
+	m := &f.marks[i]
+	if math.IsNaN(m.p) {
+		m.p = f.below(m.x)
+	}
+	return *m
+}
+
+// bracket returns the two neighbouring marks between which the lines reach the
+// probability q; the first two where it is reached before, the last two where it never
+// is. It halves, since marks rise and cost a look at every line.
+func (f *forecast) bracket(q float64) (a, b mark) {
+	low, high := 1, markCount-1
+	for low < high {
+		if middle := (low + high) / 2; f.mark(middle).p < q {
+			low = middle + 1
+		} else {
+			high = middle
+		}
+	}
+	return f.mark(low - 1), f.mark(low)
 }
 
 // onLines returns where the lines alone reach the probability q, by regula falsi
@@ -81,11 +126,7 @@ func (f *forecast) onLines(q float64) float64 {
 	if len(f.lines) == 0 {
 		return f.atom
 	}
-	i := 1
-	for i < markCount-1 && f.marks[i].p < q {
-		i++
-	}
-	a, b := f.marks[i-1], f.marks[i]
+	a, b := f.bracket(q)
 	a.p, b.p = a.p-q, b.p-q
 	if a.p >= 0 {
 		return a.x

@@ -17,6 +17,19 @@ func bentOutlook(level, sd, skew, kurt float64) *outlook {
 	return o
 }
 
+// below returns the probability of less than v, as forecast.below reads it.
+func (t *table) below(v float64) float64 {
+	switch {
+	case v <= t.least:
+		return 0
+	case v >= t.most:
+		return 1
+	}
+	at := (aboutLog(v) - t.low) * t.perStep
+	i := min(max(int(at), 0), tableSteps-1)
+	return t.upTo[i] + (t.upTo[i+1]-t.upTo[i])*(at-float64(i))
+}
+
 // TestTable reads a lognormal off its table and back.
 func TestTable(t *testing.T) {
 	t.Parallel()
@@ -55,23 +68,24 @@ func TestNextAgainstDraws(t *testing.T) {
 		s := &sourceFit{miles: 12, cash: 300, volume: *volume, time: *pace}
 		s.chance.p, s.share.dead = 0.8, 0.07
 		s.volumes, s.paces = volume.table(), pace.table()
+		volumes, shares, insides, paces := volume.next(), share.next(), inside.next(), pace.next()
 		for k := range latticePoints {
-			s.shares[k] = unangle(share.value(lattice[0][k]))
-			s.insides[k] = unangle(inside.value(lattice[1][k]))
-			s.pace[k] = math.Exp(pace.value(lattice[2][k]))
+			s.shares[k] = unangle(shares.at(lattice[0][k]))
+			s.insides[k] = unangle(insides.at(lattice[1][k]))
+			s.pace[k] = math.Exp(paces.at(lattice[2][k]))
 		}
 		d := m.trip(s, terms)
 		const draws = 300_000
 		nets := make([]float64, draws)
 		for i := range nets {
-			p := math.Exp(pace.value(r.NormFloat64()))
+			p := math.Exp(paces.at(r.NormFloat64()))
 			nets[i] = -d.fixed - terms.Hour/60*d.drive*p
 			if r.Float64() < s.chance.p {
-				v, u := math.Exp(volume.value(r.NormFloat64())), 0.0
+				v, u := math.Exp(volumes.at(r.NormFloat64())), 0.0
 				if r.Float64() >= s.share.dead {
-					u = unangle(share.value(r.NormFloat64()))
+					u = unangle(shares.at(r.NormFloat64()))
 				}
-				nets[i] += v * (terms.perCubic(u, unangle(inside.value(r.NormFloat64()))) - terms.Hour/60*d.handling(p))
+				nets[i] += v * (terms.perCubic(u, unangle(insides.at(r.NormFloat64()))) - terms.Hour/60*d.handling(p))
 			}
 		}
 		slices.Sort(nets)
@@ -180,12 +194,14 @@ func TestBetaQuantile(t *testing.T) {
 	for _, a := range []float64{1, 1.3, 2, 5, 20, 200} {
 		for _, b := range []float64{1, 1.7, 4, 30, 300} {
 			for _, hold := range []float64{0.5, 0.9} {
-				got := betaLimits(a/(a+b), a*b/((a+b)*(a+b)*(a+b+1)), hold)
-				want := exactBetaLimits(a, b, hold)
+				law := newBeta(a/(a+b), a*b/((a+b)*(a+b)*(a+b+1)))
+				got := law.limits(hold)
+				want := (&beta{a: a, b: b}).exactLimits(hold)
 				require.InDelta(t, want.Low, got.Low, 0.005, "%v %v %v", a, b, hold)
 				require.InDelta(t, want.High, got.High, 0.005, "%v %v %v", a, b, hold)
 			}
 		}
 	}
-	require.Equal(t, Bounds{0, 1}, betaLimits(0.5, 0.25, 0.9))
+	ends := newBeta(0.5, 0.25)
+	require.Equal(t, Bounds{0, 1}, ends.limits(0.9))
 }

@@ -110,14 +110,15 @@ var tableZ, tableP = func() (z, p [tableSteps + 1]float64) {
 	return z, p
 }()
 
-// table lays out the distribution of exp(next value): values at even normal points
+// table lays out the distribution of exp(next value), whose moments are known: values at even normal points
 // are matched with even steps by going through both once, as both rise.
 func (o *outlook) table() table {
 	var x [tableSteps + 1]float64 // about the logarithms of the values
 	last := len(x) - 1
-	t := table{mean: o.expNext}
+	t := table{mean: o.expNext, square: o.expSquare}
+	next := o.next()
 	for i, z := range tableZ {
-		v := math.Exp(o.value(z))
+		v := math.Exp(next.at(z))
 		x[i] = aboutLog(v)
 		switch i {
 		case 0:
@@ -136,28 +137,11 @@ func (o *outlook) table() table {
 		}
 		t.upTo[i] = tableP[j] + (tableP[j+1]-tableP[j])*min(1, max(0, (at-x[j])/math.Max(1e-300, x[j+1]-x[j])))
 	}
-	for k, z := range fine.z {
-		v := math.Exp(o.value(z))
-		t.square += fine.w[k] * v * v
-	}
 	return t
 }
 
 // point returns the quantity at a place counted in steps.
 func (t *table) point(step float64) float64 { return aboutExp(t.low + step/t.perStep) }
-
-// below returns the probability of less than v.
-func (t *table) below(v float64) float64 {
-	switch {
-	case v <= t.least:
-		return 0
-	case v >= t.most:
-		return 1
-	}
-	at := (aboutLog(v) - t.low) * t.perStep
-	i := min(max(int(at), 0), tableSteps-1)
-	return t.upTo[i] + (t.upTo[i+1]-t.upTo[i])*(at-float64(i))
-}
 
 // quantile returns where the probability p is reached. It is used where a few
 // points will do, so it looks for the step one by one.

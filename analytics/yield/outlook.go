@@ -12,9 +12,10 @@ type outlook struct {
 	noise2          float64 // E σ², of a trip of weight one
 	common          float64 // share of levelVar that comes from the mean of the kind
 	shift           float64 // level less what it would be if the source did not change
-	// expNext is E exp(next value); expLevel2 and expLevel3 are the second and
-	// third moments of E[exp(value) | level, σ]. Filled in by exponentiate.
-	expNext, expLevel2, expLevel3 float64
+	// expNext and expSquare are the first two moments of exp(next value); expLevel2 and
+	// expLevel3 are the second and third of E[exp(value) | level, σ]. Filled in by
+	// exponentiate.
+	expNext, expSquare, expLevel2, expLevel3 float64
 }
 
 // power are the first four moments about the prior mean of a next value.
@@ -60,16 +61,16 @@ func (f *tier) at(i int, weight float64) outlook {
 	o.levelVar = math.Max(0, level2-sum[0]*sum[0])
 	o.common = min(1, common/math.Max(1e-18, o.levelVar))
 	trips := o.noise2 / weight / math.Max(1e-18, sum[1]-sum[0]*sum[0]) // their part of the variance
-	o.shape(sum, f.skew*math.Pow(min(1, trips), 1.5))
+	o.shape(sum, f.skew*min(1, trips)*math.Sqrt(min(1, trips)))
 	return o
 }
 
-// state returns the filtered state of source i at node nd.
+// state returns today's state of source i at node nd.
 func (f *tier) state(i int, nd *node) filtered {
 	if nd.memory == 0 {
 		return f.still[i].rest(nd.ratio)
 	}
-	return f.filter(i, nd.ratio, f.kept[nd.memory], nil)
+	return nd.now[i]
 }
 
 // shape turns the moments of the next value into variance, skewness and excess;
@@ -91,19 +92,32 @@ func (o *outlook) shape(m power, noiseSkew float64) {
 // with a wide spread between sources would make the exact means boundless, though
 // no vehicle is.
 func (o *outlook) exponentiate() {
-	o.expNext = 0
+	o.expNext, o.expSquare = 0, 0
+	next := o.next()
 	for j, z := range fine.z {
-		o.expNext += fine.w[j] * math.Exp(o.value(z))
+		v := math.Exp(next.at(z))
+		o.expNext += fine.w[j] * v
+		o.expSquare += fine.w[j] * v * v
 	}
 	doubt := math.Exp(o.levelVar)
 	o.expLevel2 = o.expNext * o.expNext * doubt
 	o.expLevel3 = o.expNext * o.expLevel2 * doubt * doubt
 }
 
-// value returns the next value at the standard normal point z: heavier tails by
-// the third-order term of Cornish and Fisher 1937, then skewness by a shifted
-// lognormal. Both are held where the value rises with z.
-func (o *outlook) value(z float64) float64 {
-	kurt := min(max(o.kurt, 0), 3)
-	return o.level + math.Sqrt(o.nextVar)*o.bend.at(z+kurt*(z*z*z-3*z)/24)
+// curve is the next value over standard normal points: heavier tails by the
+// third-order term of Cornish and Fisher 1937, then skewness by a shifted lognormal.
+// Both are held where the value rises with the point.
+type curve struct {
+	level, sd, tail float64
+	bend            skewed
+}
+
+// next returns the curve of the next value.
+func (o *outlook) next() curve {
+	return curve{o.level, math.Sqrt(o.nextVar), min(max(o.kurt, 0), 3) / 24, o.bend}
+}
+
+// at returns the value at the standard normal point z.
+func (c *curve) at(z float64) float64 {
+	return c.level + c.sd*c.bend.at(z+c.tail*(z*z*z-3*z))
 }

@@ -4,7 +4,8 @@ import "math"
 
 // priced is one source under one set of terms.
 type priced struct {
-	answer Answer
+	of     *sourceFit
+	answer *Answer
 	// belief is the source's expected net with three moments.
 	belief   skewed
 	mean, sd float64
@@ -78,8 +79,8 @@ func (m *Model) next(s *sourceFit, t Terms, f *forecast) *forecast {
 // trip: chance, mean volume and mean worth are what more trips would teach. It returns the moments of the source's expected net: the product of its
 // chance, its mean volume and its mean worth per m³, each with what is not known
 // of it, less what every drive costs.
-func (m *Model) expected(s *sourceFit, t Terms) *priced {
-	p := &priced{}
+func (m *Model) expected(s *sourceFit, t Terms) priced {
+	p := priced{of: s}
 	d := m.trip(s, t)
 	hour := t.Hour / 60
 	pace := s.time.expNext

@@ -67,6 +67,7 @@ func (m *Model) drawBest(all []*priced) []float64 {
 		own[i], shared[i] = math.Sqrt(1-common), math.Sqrt(common)
 	}
 	open := contenders(all)
+	top := ceilings(all, open)
 	random := rand.New(rand.NewPCG(m.opts.Seed, 0x5ee9))
 	draws := m.drawsFor(len(all))
 	of := make([]float64, len(kinds))
@@ -74,10 +75,14 @@ func (m *Model) drawBest(all []*priced) []float64 {
 		for k := range of {
 			of[k] = random.NormFloat64()
 		}
-		best, top := open[0], math.Inf(-1)
-		for _, i := range open {
-			if v := all[i].belief.at(own[i]*random.NormFloat64() + shared[i]*of[kind[i]]); v > top {
-				best, top = i, v
+		best, most := open[0], math.Inf(-1)
+		for k, i := range open {
+			z := own[i]*random.NormFloat64() + shared[i]*of[kind[i]]
+			if top[k].over(z) <= most {
+				continue
+			}
+			if v := all[i].belief.at(z); v > most {
+				best, most = i, v
 			}
 		}
 		wins[best]++
@@ -103,6 +108,38 @@ func contenders(all []*priced) []int {
 		}
 	}
 	return open
+}
+
+// ceiling bounds a belief from above without an exponential: its values at steps
+// of ceilingStep between ceilingReach standard deviations to either side. Most draws
+// of most sources lie below the best so far and need not be known closer.
+type ceiling [2*ceilingReach/ceilingStep + 1]float64
+
+const (
+	ceilingReach = 5
+	ceilingStep  = 0.5
+)
+
+// over returns a value no less than the belief's at the standard normal point z; a
+// belief rises with z.
+func (c *ceiling) over(z float64) float64 {
+	if z >= ceilingReach {
+		return math.Inf(1)
+	}
+	return c[int(max(0, math.Ceil((z+ceilingReach)/ceilingStep)))]
+}
+
+// ceilings are those of the sources at the given places.
+func ceilings(all []*priced, places []int) []ceiling {
+	c := make([]ceiling, len(places))
+	inParts(len(places), func(from, to int) {
+		for k := from; k < to; k++ {
+			for s := range c[k] {
+				c[k][s] = all[places[k]].belief.at(-ceilingReach + ceilingStep*float64(s))
+			}
+		}
+	})
+	return c
 }
 
 // rankPoints are the points by which a belief enters the expected ranks.

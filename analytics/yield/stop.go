@@ -40,9 +40,9 @@ func (m *Model) woodMoments(s *sourceFit, t Terms, mean float64) (sd, skew float
 	}
 	second += s.share.dead * nothing * nothing
 	third += s.share.dead * nothing * nothing * nothing
-	cube := 0.0
+	cube, volume := 0.0, s.volume.next()
 	for k, z := range fine.z {
-		v := math.Exp(s.volume.value(z))
+		v := math.Exp(volume.at(z))
 		cube += fine.w[k] * v * v * v
 	}
 	second *= s.chance.p * s.volumes.square

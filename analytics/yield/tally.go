@@ -32,16 +32,34 @@ func (t *tally) add(s seen) {
 }
 
 // log is the log probability of the tally given m and κ:
-// Π B(mκ+k, (1−m)κ+n−k)/B(mκ, (1−m)κ).
-func (t *tally) log(m, kappa float64) float64 {
+// Π B(mκ+k, (1−m)κ+n−k)/B(mκ, (1−m)κ). The part that κ alone decides is given by
+// ofTrips, so that it need not be worked out for every m.
+func (t *tally) log(m, kappa, ofTrips float64) float64 {
 	a, b := m*kappa, (1-m)*kappa
-	var sum float64
+	sum := -ofTrips
 	for j := 0; j < tallyMost && t.trips[j] > 0; j++ {
 		x := float64(j)
-		sum += t.hits[j]*math.Log(a+x) + t.misses[j]*math.Log(b+x) - t.trips[j]*math.Log(kappa+x)
+		if t.hits[j] > 0 {
+			sum += t.hits[j] * math.Log(a+x)
+		}
+		if t.misses[j] > 0 {
+			sum += t.misses[j] * math.Log(b+x)
+		}
 	}
 	for _, s := range t.many {
-		sum += rise(a, s.k) + rise(b, s.n-s.k) - rise(kappa, s.n)
+		sum += rise(a, s.k) + rise(b, s.n-s.k)
+	}
+	return sum
+}
+
+// ofTrips is the log of Π Γ(κ+n)/Γ(κ).
+func (t *tally) ofTrips(kappa float64) float64 {
+	var sum float64
+	for j := 0; j < tallyMost && t.trips[j] > 0; j++ {
+		sum += t.trips[j] * math.Log(kappa+float64(j))
+	}
+	for _, s := range t.many {
+		sum += rise(kappa, s.n)
 	}
 	return sum
 }

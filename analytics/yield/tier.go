@@ -38,9 +38,9 @@ const (
 )
 
 // memories are the correlation times L tried for sources that change, in
-// years; kindRatios the values of ω/σ tried where kinds differ.
+// years, each a third of the one before (keeping relies on it); kindRatios the values of ω/σ tried where kinds differ.
 var (
-	memories   = []float64{3, 1, 1.0 / 3}
+	memories   = [...]float64{3, 1, 1.0 / 3}
 	kindRatios = []float64{0.15, 0.35, 0.6, 0.9, 1.3}
 )
 
@@ -61,8 +61,9 @@ func (s *series) sources() int { return len(s.start) - 1 }
 type node struct {
 	ratio, memory, weight float64
 	sums                  sums
-	sigma2, sigma4        float64   // E σ², E σ⁴
-	mean, meanVar         []float64 // of each kind's mean
+	now                   []filtered // today's state of each source where the memory ends
+	sigma2, sigma4        float64    // E σ², E σ⁴
+	mean, meanVar         []float64  // of each kind's mean
 }
 
 // sums are what one node needs of the data: with V the covariance of the trips of
@@ -92,10 +93,9 @@ type tier struct {
 	plain  node    // the heaviest node of sources that do not change
 	skew   float64 // of the error of a trip
 
-	// kept is, for each memory, what series.kept returns; logWeights are Σ log w of
-	// each source. Both are filled only where a memory is tried.
-	kept       map[float64][]float64
-	logWeights []float64
+	// logWeights is Σ log w, which the sums of sources that do not change leave out. It
+	// is filled where a memory is tried.
+	logWeights float64
 }
 
 // fitTier learns from data. byKind says that kinds may have means of their own.

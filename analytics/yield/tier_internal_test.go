@@ -3,6 +3,7 @@ package yield
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -107,18 +108,20 @@ func TestTierNodesAgreeWithMatrices(t *testing.T) {
 	for _, c := range []struct{ ratio, memory, kind float64 }{
 		{0.1, 0, 0}, {0.7, 0, 0.35}, {2, 0, 0.9}, {0.7, 1, 0}, {1.2, 1.0 / 3, 0.6}, {0.4, 3, 1.3},
 	} {
-		var got sums
-		if c.memory == 0 {
-			got = f.stillSums(c.ratio)
-		} else {
-			got = f.sumsOf(c.ratio, c.memory)
+		nd := node{ratio: c.ratio, sums: f.stillSums(c.ratio)}
+		if c.memory != 0 {
+			kept := newKeeping(s.start, s.t, s.today)
+			for range slices.Index(memories[:], c.memory) {
+				kept.shorten()
+			}
+			nd = f.fading(c.ratio, c.memory, kept)
 		}
-		sh := f.shapeOf(got, c.kind)
+		nd.weight = 1
+		sh := f.shapeOf(nd.sums, c.kind)
 		want, _, _, sigma2 := denseLog(s, testPrior, c.ratio, c.memory, c.kind, 0)
 		require.InDelta(t, want-wantBase, sh.log-gotBase, 1e-9, "%+v", c)
 		require.InEpsilon(t, sigma2, sh.rest/(priorFreedom+f.n-2), 1e-9, "%+v", c)
-		one := &tier{data: s, prior: testPrior, n: f.n, kinds: []float64{c.kind}, still: f.still, kept: f.kept}
-		one.nodes = []node{{ratio: c.ratio, memory: c.memory, weight: 1, sums: got}}
+		one := &tier{data: s, prior: testPrior, n: f.n, kinds: []float64{c.kind}, still: f.still, nodes: []node{nd}}
 		one.finish(&one.nodes[0])
 		for i := range s.sources() {
 			_, mean, variance, _ := denseLog(s, testPrior, c.ratio, c.memory, c.kind, i)

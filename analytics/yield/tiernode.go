@@ -7,7 +7,7 @@ import "math"
 func (f *tier) stillSums(ratio float64) sums {
 	lambda := ratio * ratio
 	s := sums{a: make([]float64, f.data.kinds), b: make([]float64, f.data.kinds)}
-	product := 1.0
+	det := newProduct()
 	for i, t := range f.still {
 		if t.w == 0 {
 			continue
@@ -16,14 +16,9 @@ func (f *tier) stillSums(ratio float64) sums {
 		s.a[k] += t.w * d
 		s.b[k] += t.wy * d
 		s.c += t.wyy - lambda*t.wy*t.wy*d
-		// One logarithm for many factors, taken before they can vanish.
-		product *= d
-		if product < 1e-200 {
-			s.logDet -= math.Log(product)
-			product = 1
-		}
+		det.times(d)
 	}
-	s.logDet -= math.Log(product)
+	s.logDet = -det.sum()
 	return s
 }
 
