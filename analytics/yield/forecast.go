@@ -191,19 +191,16 @@ func (f *forecast) quantile(q, under float64) float64 {
 // tails where there are two, and where the atom fills one tail, with the other
 // tail as large as is left. Equal tails would then hold more than they say.
 func (f *forecast) interval(hold, under float64) Bounds {
-	tail := (1 - hold) / 2
-	b := Bounds{f.quantile(tail, under), f.quantile(1-tail, under)}
-	if f.atomW == 0 {
-		return b
+	inAtom := func(q float64) bool { return f.atomW > 0 && q >= under && q <= under+f.atomW }
+	low, high := (1-hold)/2, (1+hold)/2
+	switch lowIn, highIn := inAtom(low), inAtom(high); {
+	case lowIn && highIn: // nothing else is likely enough
+	case lowIn:
+		high = min(1, under+hold)
+	case highIn:
+		low = max(0, under+f.atomW-hold)
 	}
-	switch {
-	case b.Low == f.atom && b.High == f.atom: // nothing else is likely enough
-	case b.Low == f.atom:
-		b.High = f.quantile(min(1, under+hold), under)
-	case b.High == f.atom:
-		b.Low = f.quantile(max(0, under+f.atomW-hold), under)
-	}
-	return b
+	return Bounds{f.quantile(low, under), f.quantile(high, under)}
 }
 
 // spread sums the forecast up around a mean that is known more exactly.
