@@ -279,14 +279,15 @@ func (b *book) grouped() bool {
 	return enough >= 2
 }
 
-// drives returns the trips that count takes as hits or misses.
-func (b *book) drives(count func(*haul) (hit, ok bool)) *drives {
+// drives returns the trips that count takes as hits or misses, with their weights;
+// those of no weight are left out.
+func (b *book) drives(count func(*haul) (hit bool, w float64)) *drives {
 	d := &drives{start: make([]int, len(b.sources)+1), kind: b.kind, kinds: len(b.kinds), today: b.today}
-	d.hit, d.t = make([]bool, 0, len(b.hauls)), make([]float64, 0, len(b.hauls))
+	d.hit, d.w, d.t = make([]bool, 0, len(b.hauls)), make([]float64, 0, len(b.hauls)), make([]float64, 0, len(b.hauls))
 	for i := range b.sources {
 		for j := b.start[i]; j < b.start[i+1]; j++ {
-			if hit, ok := count(&b.hauls[j]); ok {
-				d.hit, d.t = append(d.hit, hit), append(d.t, b.t[j])
+			if hit, w := count(&b.hauls[j]); w > 0 {
+				d.hit, d.w, d.t = append(d.hit, hit), append(d.w, w), append(d.t, b.t[j])
 			}
 		}
 		d.start[i+1] = len(d.t)

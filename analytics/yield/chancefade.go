@@ -27,7 +27,8 @@ func (c *chances) addMemories(d *drives, whole *tally) {
 		var share float64
 		for h := range nodes {
 			at := heavy[h]
-			// Where nothing fades, the order of trips does not matter: the tally foretells them.
+			// Where nothing fades, the order of trips does not matter (that of parts of trips
+			// hardly): the tally foretells them.
 			m, kappa, w := c.book.m[at], c.book.kappa[at], c.book.weight[at]
 			nodes[h] += math.Log(w) - whole.log(m, kappa, whole.ofTrips(kappa))
 			share += w
@@ -72,12 +73,15 @@ func (d *drives) foretell(i int, prior fadedTrips, phi []float64) float64 {
 			n, k = n*phi[j], k*phi[j]
 		}
 		p := (prior.k + k) / (prior.n + n)
-		n++
-		if d.hit[j] {
+		n += d.w[j]
+		switch {
+		case d.hit[j]:
 			k++
 			all.times(p)
-		} else {
+		case d.w[j] == 1:
 			all.times(1 - p)
+		default:
+			all.times(math.Pow(1-p, d.w[j]))
 		}
 	}
 	return all.sum()
@@ -90,7 +94,7 @@ func (d *drives) fade(i int, kept *keeping) fadedTrips {
 		if j > d.start[i] {
 			f.n, f.k = f.n*kept.trip[j], f.k*kept.trip[j]
 		}
-		f.n++
+		f.n += d.w[j]
 		if d.hit[j] {
 			f.k++
 		}

@@ -6,8 +6,10 @@ import "math"
 // i, k of n trips did, k ~ Binomial(n, p), p ~ Beta(mκ, (1−m)κ). The common chance
 // m and the likeness κ of the sources are integrated on nodes, once with one m for
 // the whole book and once with one for each kind; the two are averaged by their
-// evidence. Where sources change, a trip counts less the older it is; that is
-// tried by how well each trip was foretold by those before it.
+// evidence. A miss that is not quite sure yet counts by a part of a trip: its chance
+// is raised to that power, and it adds that part to n. Where sources change, a trip
+// counts less the older it is; that is tried by how well each trip was foretold by those
+// before it.
 type chances struct {
 	seen   []seen        // of each source
 	kind   []int         // of each source
@@ -57,6 +59,7 @@ type drives struct {
 	start []int
 	t     []float64 // years
 	hit   []bool    // brought something
+	w     []float64 // 0 to 1: by how much it counts, 1 for every hit
 	kind  []int     // of each source
 	kinds int
 	today float64
@@ -73,7 +76,7 @@ func fitChances(d *drives, prior chancePrior, byKind bool) *chances {
 	for i := range c.seen {
 		s := &c.seen[i]
 		for j := d.start[i]; j < d.start[i+1]; j++ {
-			s.n++
+			s.n += d.w[j]
 			if d.hit[j] {
 				s.k++
 			}
@@ -98,7 +101,7 @@ func fitChances(d *drives, prior chancePrior, byKind bool) *chances {
 }
 
 // rest works out the chance of each source where sources do not change. Counts are
-// small whole numbers, so that many sources share one answer.
+// mostly small whole numbers, so that many sources share one answer.
 func (c *chances) rest() {
 	type key struct {
 		n, k float64

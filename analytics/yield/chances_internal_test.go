@@ -14,7 +14,7 @@ func testDrives(n []int, hits []int) *drives {
 	for i := range n {
 		d.kind = append(d.kind, i%2)
 		for j := range n[i] {
-			d.hit = append(d.hit, j < hits[i])
+			d.hit, d.w = append(d.hit, j < hits[i]), append(d.w, 1)
 			d.t = append(d.t, float64(j)/10)
 		}
 		d.start = append(d.start, len(d.hit))
@@ -99,7 +99,7 @@ func TestFadingChances(t *testing.T) {
 				if changes && j%10 == 0 {
 					p = 0.05 + 0.9*float64(r.IntN(2))
 				}
-				d.hit, d.t = append(d.hit, r.Float64() < p), append(d.t, float64(j)*0.1)
+				d.hit, d.w, d.t = append(d.hit, r.Float64() < p), append(d.w, 1), append(d.t, float64(j)*0.1)
 			}
 			d.start = append(d.start, len(d.hit))
 		}
@@ -108,4 +108,24 @@ func TestFadingChances(t *testing.T) {
 	}
 	require.Less(t, build(true).steady, 0.01)
 	require.Greater(t, build(false).steady, 0.6)
+}
+
+// TestPartsOfTrips counts a miss that is half sure as the square root of its chance,
+// alike in the tally and when trips are foretold one by one.
+func TestPartsOfTrips(t *testing.T) {
+	t.Parallel()
+	d := testDrives([]int{4}, []int{3})
+	d.w[3] = 0.5
+	const m, kappa = 0.8, 6.0
+	var whole tally
+	whole.add(seen{n: 3.5, k: 3})
+	want := 0.0
+	for j := range 3 {
+		want += math.Log((m*kappa + float64(j)) / (kappa + float64(j)))
+	}
+	want += 0.5 * math.Log((1-m)*kappa/(kappa+3))
+	require.InDelta(t, want, whole.log(m, kappa, whole.ofTrips(kappa)), 1e-12)
+	kept := &keeping{trip: []float64{1, 1, 1, 1}, today: []float64{1}}
+	require.InDelta(t, want, d.foretell(0, fadedTrips{n: kappa, k: m * kappa}, kept.trip), 1e-12)
+	require.Equal(t, fadedTrips{n: 3.5, k: 3}, d.fade(0, kept))
 }

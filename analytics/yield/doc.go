@@ -52,8 +52,9 @@
 // # Wood that is still on hold
 //
 // A lot on hold is undecided: it counts neither as won nor as lost. Shares are
-// taken over the decided volume only, and what a held lot may still bring is
-// shown as a range.
+// taken over the decided volume only, a load of which nothing is usable so far counts
+// as one of no use by as much of it as is decided, and what a held lot may still bring
+// is shown as a range.
 //
 // Everything here is a pure function of its arguments, the same on every run.
 package yield

@@ -126,13 +126,18 @@ func (m *Model) learn(b *book) {
 	var p parts
 	var wait sync.WaitGroup
 	wait.Go(func() {
-		p.brings = fitChances(b.drives(func(h *haul) (hit, ok bool) { return h.volume > 0, true }), bringsPrior, m.grouped)
+		p.brings = fitChances(b.drives(func(h *haul) (hit bool, w float64) { return h.volume > 0, 1 }), bringsPrior, m.grouped)
 	})
 	wait.Go(func() {
-		p.alive = fitChances(b.drives(func(h *haul) (hit, ok bool) {
-			// Where nothing is usable yet and much is on hold, nothing is decided.
-			hit = h.usable > tinyVolume
-			return hit, hit || h.volume > 0 && h.held <= h.volume/4
+		p.alive = fitChances(b.drives(func(h *haul) (hit bool, w float64) {
+			switch {
+			case h.usable > tinyVolume: // whatever becomes of the rest
+				return true, 1
+			case h.volume == 0:
+				return false, 0
+			}
+			// A load of which nothing is usable so far is of no use by as much as is decided.
+			return false, h.decided() / h.volume
 		}), usablePrior, m.grouped)
 	})
 	wait.Go(func() {

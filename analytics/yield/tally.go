@@ -2,7 +2,8 @@ package yield
 
 import "math"
 
-// tally counts how many sources have more than j trips, hits and misses. A ratio
+// tally counts how many sources have more than j trips, hits and misses, parts of
+// trips by their parts. A ratio
 // of gamma functions with whole steps is a product, Γ(a+n)/Γ(a) = Π (a+j), so the
 // probability of all sources together needs one logarithm for each j, however many
 // sources there are. Sources with very many trips are kept apart.
@@ -14,20 +15,26 @@ type tally struct {
 // tallyMost bounds the table of a tally.
 const tallyMost = 64
 
-// add counts a source; its trips are whole numbers.
+// add counts a source. A part of a trip comes last and counts the step of its own by
+// that part.
 func (t *tally) add(s seen) {
 	if s.n > tallyMost {
 		t.many = append(t.many, s)
 		return
 	}
-	for j := range int(s.n) {
-		t.trips[j]++
+	steps(&t.trips, s.n)
+	steps(&t.hits, s.k)
+	steps(&t.misses, s.n-s.k)
+}
+
+// steps counts the steps of n trips.
+func steps(count *[tallyMost]float64, n float64) {
+	whole := int(n)
+	for j := range whole {
+		count[j]++
 	}
-	for j := range int(s.k) {
-		t.hits[j]++
-	}
-	for j := range int(s.n - s.k) {
-		t.misses[j]++
+	if part := n - float64(whole); part > 0 {
+		count[whole] += part
 	}
 }
 
