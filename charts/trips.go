@@ -141,12 +141,13 @@ func (p *pen) planned(at dot, low, high, mean float64) {
 	p.line(stroke{ink: p.Soft, width: 3}, dot{x - half, mean}, dot{x + half, mean})
 }
 
-// trip draws one drive: a stem with a disc, hollow for an estimate, a cross on
-// the line for an empty-handed drive.
+// trip draws one drive: a stem with a disc, hollow for an estimate, a cross for an
+// empty-handed drive, which may have cost something.
 func (p *pen) trip(fr frame, d Trip) {
 	at := dot{fr.x(seconds(d.When)), fr.y(d.Value)}
 	if d.Empty {
-		p.mark(notOursGlyph, dot{at.x, fr.y(0)}, 5, p.Cost)
+		p.line(stroke{ink: p.Cost, width: 1.25}, dot{at.x, fr.y(0)}, at)
+		p.mark(notOursGlyph, at, 5, p.Cost)
 		return
 	}
 	p.line(stroke{ink: p.Accent, width: 1.25}, dot{at.x, fr.y(0)}, at)

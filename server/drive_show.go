@@ -5,6 +5,9 @@ import (
 	"math"
 	"net/http"
 	"strconv"
+	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"skepwood/analytics/yield"
 	"skepwood/db"
@@ -41,6 +44,17 @@ type driveChoice struct {
 
 // Known reports whether the place is known to pay, so that nothing need be tried.
 func (c driveChoice) Known() bool { return c.Reason == yield.KnownToPay }
+
+// Why is the sentence of the choice without its name and reason, which stand beside
+// it.
+func (c driveChoice) Why() string {
+	rest := strings.TrimPrefix(c.Sentence, c.Name())
+	if i := strings.Index(rest, ": "); i >= 0 {
+		rest = rest[i+len(": "):]
+	}
+	first, size := utf8.DecodeRuneInString(rest)
+	return string(unicode.ToUpper(first)) + rest[size:]
+}
 
 // Name is what the choice is called.
 func (c driveChoice) Name() string {

@@ -25,13 +25,17 @@ func TestDriveRanksEveryChoice(t *testing.T) {
 		require.LessOrEqual(t, score, before+0.005, "best first")
 		before = score
 		require.InDelta(t, b.amount(row["expected_net"])+b.amount(row["worth_of_finding_out_a_drive"]), score, 0.011)
-		require.Contains(t, text(lines[i]), row["in_words"])
-		require.Contains(t, text(lines[i]), row["reason"])
+		_, why, found := strings.Cut(row["in_words"], ": ")
+		require.True(t, found, row["in_words"])
 		if row["choice"] == "stay home" {
 			home++
 			require.Zero(t, score)
+			require.Contains(t, text(lines[i]), "Stay home")
+			require.Contains(t, strings.ToLower(text(lines[i])), why)
 			continue
 		}
+		require.Contains(t, text(lines[i]), row["reason"])
+		require.Contains(t, text(lines[i]), why)
 		require.Contains(t, text(lines[i]), row["expected_net"]+" ("+row["next_net_low_90"]+" to "+row["next_net_high_90"]+")")
 		require.Contains(t, row["in_words"], row["choice"], "sentences use names")
 	}
@@ -132,7 +136,7 @@ func TestASeasonAndADayAtHomeAreAsked(t *testing.T) {
 	rows := b.sheet("/drive.csv?home=5000")
 	require.Equal(t, "stay home", rows[0]["choice"])
 	require.Equal(t, "5000.00", rows[0]["both"])
-	require.Contains(t, b.open("/drive?home=5000").mainText(), "Stay home: the day is worth 5000.00 USD there.")
+	require.Contains(t, b.open("/drive?home=5000").mainText(), "Stay home. The day is worth 5000.00 USD there.")
 	// A dated figure does the same for every page.
 	b.add(db.Settings, map[string]string{"name": db.HomeDay, "valid_from": "2026-01-01", "amount": "5000", "currency": "USD"})
 	require.Equal(t, "stay home", b.sheet("/drive.csv")[0]["choice"])

@@ -20,7 +20,7 @@ func TestJourneyPlanADrive(t *testing.T) {
 	phone.Type("home", "4000")
 	phone.Tap("Rank again")
 	require.Contains(t, phone.See("main"), "with 3 drives left")
-	require.Contains(t, phone.See("main"), "Stay home: the day is worth 4000.00 USD there.")
+	require.Contains(t, phone.See("main"), "Stay home. The day is worth 4000.00 USD there.")
 	require.Empty(t, phone.Sideways(browsertest.Width))
 	phone.Tap("As it is")
 	require.NotContains(t, phone.See("main"), "4000")

@@ -41,7 +41,7 @@ func (a *app) worthRoutes(get, post func(string, handler)) {
 func worthFuncs() template.FuncMap {
 	return template.FuncMap{
 		"spread": spreadText, "bounds": boundsText, "volSpread": volumeSpread, "shareFigure": shareFigure, "roadFigure": roadFigure,
-		"says": says, "place": placeText, "drift": driftText, "doubt": doubtText,
+		"says": says, "drift": driftText, "doubt": doubtText,
 		"metres": func(miles float64) float64 { return miles * metresPerMile },
 	}
 }
@@ -56,9 +56,8 @@ func boundsText(b yield.Bounds, currency string) string {
 	return minorText(b.Low, currency) + " to " + minorText(b.High, currency)
 }
 
-func minorText(v float64, currency string) string {
-	return yield.FormatMinor(math.Round(v), currency)
-}
+// minorText prints money, as every page and sheet does.
+func minorText(v float64, currency string) string { return yield.FormatMinor(v, currency) }
 
 // volumeSpread prints a forecast of wood with its 90 % interval; no volume
 // lies below nothing.
@@ -96,14 +95,6 @@ func says(name, sentence string) string {
 	}
 	first, size := utf8.DecodeRuneInString(rest)
 	return string(unicode.ToUpper(first)) + rest[size:]
-}
-
-// placeText says where a source stands among the others, as far as is known.
-func placeText(a *yield.Answer, sources int) string {
-	if sources < 2 {
-		return "the only one"
-	}
-	return fmt.Sprintf("%.1f of %d; best with %.0f %%", a.ExpectedRank, sources, 100*a.BestChance)
 }
 
 // driftText says whether a source changes.
@@ -160,11 +151,12 @@ func nextPicture(ranking *db.Ranking) charts.Yields {
 	if ranking.Next == nil {
 		return pic
 	}
-	pic.Reference.Value = ranking.Next.Model.Terms().Home / unit
+	in := func(minor float64) float64 { return math.Round(minor) / unit } // as the table rounds it
+	pic.Reference.Value = in(ranking.Next.Model.Terms().Home)
 	for _, s := range ranking.Expected() {
 		next := s.Answer.Next
 		pic.Rows = append(pic.Rows, charts.Interval{Label: s.Name, Note: plural(s.Answer.N, "trip", "trips"), Thin: s.Answer.Evidence == yield.NoTrips,
-			Mean: next.Mean / unit, Lo50: next.Half.Low / unit, Hi50: next.Half.High / unit, Lo90: next.Most.Low / unit, Hi90: next.Most.High / unit})
+			Mean: in(next.Mean), Lo50: in(next.Half.Low), Hi50: in(next.Half.High), Lo90: in(next.Most.Low), Hi90: in(next.Most.High)})
 	}
 	return pic
 }

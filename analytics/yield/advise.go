@@ -172,11 +172,11 @@ func premium(resolves float64, horizon int) float64 {
 }
 
 // reason says why a place stands where it stands: it is known to pay if it has
-// been seen and pays more than staying home in the long run with 90 % certainty.
+// been seen and the whole 90 % interval of what it nets in the long run, as every page
+// shows it, lies above staying home.
 func (p *priced) reason(score, home float64) Reason {
-	const tenth = -1.2815515655446004 // normal quantile of 0.1
 	switch {
-	case p.answer.N > 0 && p.belief.at(tenth) > home:
+	case p.answer.N > 0 && p.belief.at(-normalMost) > home:
 		return KnownToPay
 	case score > home:
 		return WorthFindingOut

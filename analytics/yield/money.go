@@ -86,10 +86,12 @@ func (m Money) String() string {
 }
 
 // FormatMinor prints minor units as major units with the digits of currency
-// and without its name: 1250 USD becomes "12.50". It never prints "-0.00".
+// and without its name: 1250 USD becomes "12.50". Parts of a minor unit are rounded,
+// halves away from zero, so that a figure reads alike wherever it stands. It never prints
+// "-0.00".
 func FormatMinor(minor float64, currency string) string {
 	digits := MinorDigits(currency)
-	text := strconv.FormatFloat(minor/math.Pow10(digits), 'f', digits, 64)
+	text := strconv.FormatFloat(math.Round(minor)/math.Pow10(digits), 'f', digits, 64)
 	if strings.Trim(text, "-0.") == "" {
 		return strings.TrimPrefix(text, "-")
 	}

@@ -81,7 +81,7 @@ func TestCeiling(t *testing.T) {
 			rapid.Float64Range(-4, 4).Draw(t, "skew"))}
 		z := rapid.Float64Range(-9, 9).Draw(t, "z")
 		c := ceilings([]*priced{p}, []int{0})
-		if v := p.belief.at(z); v > c[0].over(z)+1e-9*math.Abs(v) {
+		if v := p.belief.at(z); v > c[0].over(z)+1e-9*(math.Abs(v)+p.belief.at(1)-p.belief.at(-1)) {
 			t.Fatalf("at %v the belief is %v, above its ceiling %v", z, v, c[0].over(z))
 		}
 	})
