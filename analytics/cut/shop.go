@@ -12,8 +12,10 @@ type ShopDefect struct {
 
 // ShopBoard is a board as the shop knows it: measured size, what lies on it,
 // how much of each end is dirty and comes off first, whether its verdict
-// allows inside parts. Thickness 0 means not to be compared. Cost is in any
-// integer unit, for one copy; Count 0 means one.
+// allows inside parts. The rules' EndTrim comes off beside the dirty ends,
+// unless the board has OwnEnds: then they are all that comes off. Thickness 0
+// means not to be compared. Cost is in any integer unit, for one copy; Count 0
+// means one.
 type ShopBoard struct {
 	Code                     string
 	Thickness, Length, Width wood.Length
@@ -21,6 +23,7 @@ type ShopBoard struct {
 	Count                    int
 	Defects                  []ShopDefect
 	DirtyStart, DirtyEnd     wood.Length
+	OwnEnds                  bool `json:",omitempty"`
 	Inside                   bool
 }
 
@@ -59,16 +62,19 @@ type Rules struct {
 	Objective ShopObjective
 	// RipKerf and CrosscutKerf are the two saws' kerfs.
 	RipKerf, CrosscutKerf wood.Length
-	// EndTrim comes off both ends of every board, beside its dirty ends.
+	// EndTrim comes off both ends of every board, beside its dirty ends; see
+	// [ShopBoard].
 	EndTrim wood.Length
 	// LengthAllowance, JointAllowance (width) and PlaneAllowance (thickness)
 	// are added to every part.
 	LengthAllowance, JointAllowance, PlaneAllowance wood.Length
 	// Clearance is kept on every side of metal.
 	Clearance wood.Length
-	// OffcutLength and OffcutWidth are the smallest offcut worth keeping,
-	// OffcutRate its value per square metre in the unit of part values; a
-	// rate of 0 keeps offcuts without planning for them.
+	// OffcutLength and OffcutWidth are the smallest offcut worth keeping.
+	// OffcutRate is what a cubic metre of kept offcut, or of a board that stays
+	// whole, is worth in the unit of part values; of wood whose thickness is
+	// not compared it is a square metre. A rate of 0 keeps offcuts without
+	// planning for them.
 	OffcutLength, OffcutWidth wood.Length
 	OffcutRate                float64
 	// MaxTicks bounds the grid along and across the largest board; 0 means
@@ -114,10 +120,11 @@ type BoardPlan struct {
 
 // ShopPlan is a plan in shop lengths. Instance, Grid and Plan are what was
 // solved: its boards are those of the shop that are long enough once trimmed,
-// by FromBoard; its parts are those of the shop, followed by offcut sizes that
-// were planned for. Missing counts the copies asked for and not made, by part
-// of the shop; nil for none. The areas, in square metres, are over the boards
-// used and add up: Stock = PartArea + OffcutArea + KerfArea + WasteArea.
+// by FromBoard; its parts are those of the shop. Missing counts the copies asked for and not made, by part
+// of the shop; nil for none. OffcutValue is what the kept offcuts are worth by
+// the rules' rate; it is no part of Plan's value and bound, which are about the
+// parts. The areas, in square metres, are over the boards used and add up:
+// Stock = PartArea + OffcutArea + KerfArea + WasteArea.
 type ShopPlan struct {
 	Instance  Instance
 	Grid      Grid
@@ -126,5 +133,6 @@ type ShopPlan struct {
 	Boards    []BoardPlan
 	Missing   []int
 
+	OffcutValue                                      int `json:",omitempty"`
 	Stock, PartArea, OffcutArea, KerfArea, WasteArea float64
 }

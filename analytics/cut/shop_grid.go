@@ -32,12 +32,7 @@ func (s Shop) instance() (Instance, *gridder, error) {
 	if s.Rules.Objective != MostValue {
 		in.Objective = MinBoardCost
 	}
-	for _, p := range s.Parts {
-		if !slices.Contains(g.thick, p.Thickness) && p.Thickness > 0 {
-			g.thick = append(g.thick, p.Thickness)
-		}
-	}
-	slices.Sort(g.thick)
+	g.setThick()
 	if len(g.thick) > 60 {
 		return in, g, &InstanceError{"parts", fmt.Sprintf("%d thicknesses: at most 60 can be planned at once", len(g.thick))}
 	}
@@ -49,10 +44,17 @@ func (s Shop) instance() (Instance, *gridder, error) {
 		in.Parts = append(in.Parts, g.part(i, p))
 	}
 	g.wants = len(in.Parts)
-	if in.Objective == MaxValue && s.Rules.OffcutRate > 0 {
-		g.addOffcuts(&in)
-	}
 	return in, g, in.Validate()
+}
+
+// setThick lists the thicknesses of the parts.
+func (g *gridder) setThick() {
+	for _, p := range g.s.Parts {
+		if !slices.Contains(g.thick, p.Thickness) && p.Thickness > 0 {
+			g.thick = append(g.thick, p.Thickness)
+		}
+	}
+	slices.Sort(g.thick)
 }
 
 // validate reports lengths that make no sense.
@@ -143,8 +145,8 @@ func up(l, tick wood.Length) int   { return int((l + tick - 1) / tick) }
 // addBoard adds a board, its dirty ends taken off, if anything is left.
 func (g *gridder) addBoard(in *Instance, i int) {
 	b := g.s.Boards[i]
-	start := g.trim(b.DirtyStart)
-	length := b.Length - start - g.trim(b.DirtyEnd)
+	start, end := g.s.Rules.Trims(b)
+	length := b.Length - start - end
 	board := Board{ID: i, Length: down(length, g.grid.X), Width: down(b.Width, g.grid.Y), Cost: b.Cost, Count: b.Count}
 	if length <= 0 || board.Length <= 0 || board.Width <= 0 {
 		return
@@ -166,16 +168,6 @@ func (g *gridder) addBoard(in *Instance, i int) {
 	g.from, g.starts = append(g.from, i), append(g.starts, start)
 }
 
-// trim returns how much comes off an end: what is dirty and the end trim, but
-// no less than the kerf of the cut that takes it off.
-func (g *gridder) trim(dirty wood.Length) wood.Length {
-	off := dirty + g.s.Rules.EndTrim
-	if off > 0 {
-		off = max(off, g.s.Rules.CrosscutKerf)
-	}
-	return off
-}
-
 // defect turns a defect into ticks, outward, with the clearance round metal.
 func (g *gridder) defect(d ShopDefect, start wood.Length, b Board) (Defect, bool) {
 	x1, x2, y1, y2 := d.X-start, d.X-start+d.DX, d.Y, d.Y+d.DY
@@ -193,12 +185,24 @@ func (g *gridder) costs(in *Instance) {
 	if g.s.Rules.Objective != ShortFirst {
 		return
 	}
-	longest, widest := 1, 1
-	for _, b := range in.Boards {
+	longest, widest := largest(in.Boards)
+	shortCosts(in.Boards, longest, widest)
+}
+
+// largest returns the greatest length and the greatest width of boards.
+func largest(boards []Board) (longest, widest int) {
+	longest, widest = 1, 1
+	for _, b := range boards {
 		longest, widest = max(longest, b.Length), max(widest, b.Width)
 	}
-	for i := range in.Boards {
-		b := &in.Boards[i]
+	return longest, widest
+}
+
+// shortCosts makes a board cost its area times its length, in thousandths of
+// the largest one's.
+func shortCosts(boards []Board, longest, widest int) {
+	for i := range boards {
+		b := &boards[i]
 		l, w := float64(b.Length)/float64(longest), float64(b.Width)/float64(widest)
 		b.Cost = max(1, int(math.Round(1000*l*l*w)))
 	}
@@ -218,21 +222,4 @@ func (g *gridder) part(i int, p ShopPart) Part {
 		part.Needs |= 2 << at
 	}
 	return part
-}
-
-// addOffcuts adds the offcuts that are worth planning for: of the smallest
-// length, as wide as a part or the smallest width.
-func (g *gridder) addOffcuts(in *Instance) {
-	r := g.s.Rules
-	length, least := up(r.OffcutLength, g.grid.X), up(r.OffcutWidth, g.grid.Y)
-	widths := []int{least}
-	for _, p := range in.Parts {
-		if p.Width > least && !slices.Contains(widths, p.Width) {
-			widths = append(widths, p.Width)
-		}
-	}
-	for _, w := range widths {
-		value := r.OffcutRate * g.grid.Along(length).Metres() * g.grid.Across(w).Metres()
-		in.Parts = append(in.Parts, Part{ID: len(in.Parts), Length: length, Width: w, Value: int(value), Max: Unlimited})
-	}
 }

@@ -2,6 +2,7 @@ package cut
 
 import (
 	"context"
+	"slices"
 )
 
 // Instance returns the shop problem in ticks and the grid that turns them back
@@ -16,8 +17,9 @@ func (s Shop) Instance() (Instance, Grid, error) {
 }
 
 // PlanShop plans a shop problem: lengths go to a grid, the grid is solved as
-// by Solve, and the plan comes back in lengths with its offcuts and areas.
-// Errors match ErrInstance.
+// by Solve, boards that add nothing are left whole, what can be moved aside so
+// that no cut meets metal is moved, and the plan comes back in lengths with
+// its offcuts and areas. Errors match ErrInstance.
 func PlanShop(ctx context.Context, s Shop, opts Options) (ShopPlan, error) {
 	in, g, err := s.instance()
 	if err != nil {
@@ -27,7 +29,36 @@ func PlanShop(ctx context.Context, s Shop, opts Options) (ShopPlan, error) {
 	if err != nil {
 		return ShopPlan{}, err
 	}
-	return g.shopPlan(in, plan)
+	dropIdle(in, &plan)
+	return g.finish(in, plan, nil)
+}
+
+// dropIdle takes the parts off boards that are all worth nothing and that
+// nobody asked for, so that such a board stays whole. Under MinBoardCost every
+// part is asked for.
+func dropIdle(in Instance, plan *Plan) {
+	if in.Objective == MinBoardCost {
+		return
+	}
+	counts := map[[2]int]bool{}
+	for _, p := range plan.Placements {
+		part := in.Parts[p.Part]
+		counts[[2]int{p.Board, p.Copy}] = counts[[2]int{p.Board, p.Copy}] || part.Value > 0 || part.Min > 0
+	}
+	plan.Placements = slices.DeleteFunc(plan.Placements, func(p Placement) bool { return !counts[[2]int{p.Board, p.Copy}] })
+}
+
+// finish moves cuts of a plan off metal and turns it into shop lengths. Copies
+// that are done stay as they were cut and are left out.
+func (g *gridder) finish(in Instance, plan Plan, done [][2]int) (ShopPlan, error) {
+	plan.Placements = slices.Clone(plan.Placements)
+	g.clearMetal(in, &plan, done)
+	if err := Check(in, plan); err != nil {
+		return ShopPlan{}, err
+	}
+	out, err := g.shopPlan(in, rest(plan, done))
+	out.Plan = plan
+	return out, err
 }
 
 // shopPlan turns a plan into shop lengths.
@@ -46,24 +77,15 @@ func (g *gridder) shopPlan(in Instance, plan Plan) (ShopPlan, error) {
 		pieces[key] = append(pieces[key], p)
 	}
 	for _, s := range sawyers {
-		board := BoardPlan{Board: g.from[s.board], Copy: s.copy}
+		board := BoardPlan{Board: g.from[s.board], Copy: s.copy, Offcuts: g.kept(s)}
 		for _, p := range pieces[[2]int{s.board, s.copy}] {
 			part := in.Parts[p.Part]
 			piece := g.piece(s.board, area{p.X, p.Y, part.Length, part.Width})
-			if p.Part >= g.wants {
-				board.Offcuts = append(board.Offcuts, piece)
-				continue
-			}
 			piece.Code = g.s.Parts[p.Part].Code
 			board.Pieces = append(board.Pieces, piece)
 		}
-		for _, w := range s.waste {
-			if piece := g.piece(s.board, w); piece.DX >= g.s.Rules.OffcutLength && piece.DY >= g.s.Rules.OffcutWidth &&
-				g.s.Rules.OffcutLength > 0 && g.s.Rules.OffcutWidth > 0 {
-				board.Offcuts = append(board.Offcuts, piece)
-			}
-		}
 		out.Boards = append(out.Boards, board)
+		out.OffcutValue += g.worthOf(board)
 		out.addAreas(g, s, board)
 	}
 	return out, nil

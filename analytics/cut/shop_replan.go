@@ -1,6 +1,9 @@
 package cut
 
-import "context"
+import (
+	"context"
+	"slices"
+)
 
 // ShopChange is what happened to a shop plan at the saw, by index of the
 // shop's boards; each board is there once.
@@ -11,20 +14,27 @@ type ShopChange struct {
 	// Got counts, by board of Lost, how many copies of each of the shop's
 	// parts came of it all the same.
 	Got map[int]map[int]int
+	// Added are boards of the shop that the plan was not made for and that may
+	// be used from now on.
+	Added []int
 }
 
 // ReplanShop keeps what is cut of a shop plan and plans the rest again from
 // where it stood, as Replan does for an instance. old must be a plan for s, at
-// most one copy of each board; of s the rules, the parts and the boards' sizes
-// and dirty ends are read, since the old plan's instance holds the rest. The
-// new plan has the boards of old; its BoardPlans are those still to be cut.
-// Errors match ErrInstance or ErrPlan.
+// most one copy of each board; of s the rules, the parts, the boards' sizes and
+// ends and where metal lies are read, since the old plan's instance holds the
+// rest. Boards of s behind those that old was made for, named in the change,
+// join them. The new plan has the boards of old and the added ones; its
+// BoardPlans are those still to be cut. Errors match ErrInstance or ErrPlan.
 func ReplanShop(ctx context.Context, s Shop, old ShopPlan, ch ShopChange, opts Options) (ShopPlan, Diff, error) {
 	g, err := s.gridderOf(old)
 	if err != nil {
 		return ShopPlan{}, Diff{}, err
 	}
 	change, err := ch.ticks(old)
+	if err == nil {
+		change.Added, err = g.added(old, ch.Added)
+	}
 	if err != nil {
 		return ShopPlan{}, Diff{}, err
 	}
@@ -32,17 +42,13 @@ func ReplanShop(ctx context.Context, s Shop, old ShopPlan, ch ShopChange, opts O
 	if err != nil {
 		return ShopPlan{}, Diff{}, err
 	}
-	out, err := g.shopPlan(in, rest(plan, change.Done))
-	if err != nil {
-		return ShopPlan{}, Diff{}, err
-	}
-	out.Plan = plan
-	return out, diff, nil
+	out, err := g.finish(in, plan, change.Done)
+	return out, diff, err
 }
 
 // gridderOf rebuilds the grid that a plan was made on.
 func (s Shop) gridderOf(old ShopPlan) (*gridder, error) {
-	g := &gridder{s: s, grid: old.Grid, from: old.FromBoard, wants: len(s.Parts)}
+	g := &gridder{s: s, grid: old.Grid, from: slices.Clone(old.FromBoard), wants: len(s.Parts)}
 	if len(old.FromBoard) != len(old.Instance.Boards) || len(old.Instance.Parts) < len(s.Parts) || old.Grid.X <= 0 || old.Grid.Y <= 0 {
 		return nil, &PlanError{-1, -1, "the plan was not made for this shop"}
 	}
@@ -50,9 +56,30 @@ func (s Shop) gridderOf(old ShopPlan) (*gridder, error) {
 		if b < 0 || b >= len(s.Boards) {
 			return nil, &PlanError{b, -1, "the plan names a board that the shop does not have"}
 		}
-		g.starts = append(g.starts, g.trim(s.Boards[b].DirtyStart))
+		start, _ := s.Rules.Trims(s.Boards[b])
+		g.starts = append(g.starts, start)
 	}
 	return g, nil
+}
+
+// added turns boards that join a plan into ticks of its grid; those that are
+// nothing once trimmed do not join.
+func (g *gridder) added(old ShopPlan, boards []int) ([]Board, error) {
+	for _, b := range boards {
+		if b < 0 || b >= len(g.s.Boards) || slices.Contains(g.from, b) {
+			return nil, &PlanError{b, -1, "it cannot join the plan: no board of the shop, or one of the plan's"}
+		}
+	}
+	g.setThick()
+	in := Instance{}
+	for _, b := range boards {
+		g.addBoard(&in, b)
+	}
+	if g.s.Rules.Objective == ShortFirst {
+		longest, widest := largest(old.Instance.Boards)
+		shortCosts(in.Boards, longest, widest)
+	}
+	return in.Boards, nil
 }
 
 // ticks turns the change into one for the plan's instance. Where on its board

@@ -130,8 +130,12 @@ func TestOffcuts(t *testing.T) {
 	require.Equal(t, []Piece{{X: 60 * cm, DX: 40 * cm, DY: 10 * cm}}, plan.Boards[0].Offcuts)
 	s.Rules.OffcutLength = 41 * cm
 	require.Empty(t, planned(t, s).Boards[0].Offcuts)
+	require.Zero(t, planned(t, s).OffcutValue)
 	s.Rules.OffcutLength, s.Rules.OffcutRate = 30*cm, 100
-	require.Equal(t, 13, planned(t, s).Plan.Value, "one offcut of 30 x 10 cm at 100 a square metre is worth 3")
+	plan = planned(t, s)
+	require.Equal(t, 4, plan.OffcutValue, "40 x 10 cm at 100 a square metre")
+	require.Equal(t, 10, plan.Plan.Value, "the parts' value and bound are the parts' alone")
+	require.InDelta(t, 10+4-10, s.Worth(plan), 1e-9, "the board itself was worth 10")
 }
 
 // TestGridIsConservative plans shops with sizes on no common grid and checks

@@ -1,0 +1,192 @@
+package cut
+
+import (
+	"cmp"
+	"math"
+	"slices"
+)
+
+// metalOn returns where metal lies on an instance board, in ticks, rounded
+// outward and without the clearance that parts keep.
+func (g *gridder) metalOn(board int, b Board) []area {
+	bare := &gridder{s: Shop{}, grid: g.grid}
+	var out []area
+	for _, d := range g.s.Boards[g.from[board]].Defects {
+		if !d.Metal {
+			continue
+		}
+		if spot, on := bare.defect(d, g.starts[board], b); on {
+			out = append(out, area{spot.X, spot.Y, spot.DX, spot.DY})
+		}
+	}
+	return out
+}
+
+// clearMetal moves parts within the spare wood of their boards where a cut
+// would meet metal, as far as that helps. What the plan makes stays the same.
+func (g *gridder) clearMetal(in Instance, plan *Plan, done [][2]int) {
+	at := map[[2]int][]int{}
+	for i, p := range plan.Placements {
+		key := [2]int{p.Board, p.Copy}
+		at[key] = append(at[key], i)
+	}
+	for key, places := range at {
+		metal := g.metalOn(key[0], in.Boards[key[0]])
+		if len(metal) == 0 || slices.Contains(done, key) {
+			continue
+		}
+		boxes := make([]box, len(places))
+		for i, p := range places {
+			pl := plan.Placements[p]
+			boxes[i] = box{pl.X, pl.Y, in.Parts[pl.Part].Length, in.Parts[pl.Part].Width, pl.Part}
+		}
+		moved := slide(in, key[0], boxes, metal)
+		for i, p := range places {
+			plan.Placements[p].X, plan.Placements[p].Y = moved[i].x, moved[i].y
+		}
+	}
+}
+
+// slide returns the boxes of a board, in their order, moved so that fewer cuts
+// meet metal; the boxes as they are where moving does not help. Level by level
+// of the cuts, from the board down, the pieces of each keep their order and
+// slide along it: which places meet the least metal is found exactly, among
+// equals the least moving. A level does not look ahead to the next.
+func slide(in Instance, board int, boxes []box, metal []area) []box {
+	b := in.Boards[board]
+	met := metalMet(in, board, boxes, metal)
+	if met == 0 {
+		return boxes
+	}
+	m := &slider{in: in, board: b, metal: metal, at: slices.Clone(boxes)}
+	order := make([]int, len(boxes))
+	for i := range order {
+		order[i] = i
+	}
+	first := RipCut
+	if in.Pattern.flipped() {
+		first = CrossCut
+	}
+	m.level(area{0, 0, b.Length, b.Width}, order, first, m.levels())
+	if metalMet(in, board, m.at, metal) < met && checkBoard(in, board, slices.Clone(m.at)) == nil {
+		return m.at
+	}
+	return boxes
+}
+
+// metalMet counts how often a cut of a board meets metal; boxes that cannot be
+// cut meet more than any others.
+func metalMet(in Instance, board int, boxes []box, metal []area) int {
+	b := in.Boards[board]
+	s := &sawyer{in: in, board: board}
+	first := RipCut
+	if in.Pattern.flipped() {
+		first = CrossCut
+	}
+	if !s.saw(area{0, 0, b.Length, b.Width}, boxes, first, 1, false) {
+		return math.MaxInt
+	}
+	n := 0
+	for _, st := range s.steps {
+		kerf := st.kerf()
+		for _, m := range metal {
+			if kerf.meets(m) {
+				n++
+			}
+		}
+	}
+	return n
+}
+
+// kerf returns what the cut turns to dust.
+func (s Step) kerf() area {
+	if s.Kind == RipCut {
+		return area{s.X, s.At, s.DX, s.Kerf}
+	}
+	return area{s.At, s.Y, s.Kerf, s.DY}
+}
+
+// meets reports whether two areas share a tick.
+func (a area) meets(b area) bool {
+	return a.x < b.x+b.dx && b.x < a.x+a.dx && a.y < b.y+b.dy && b.y < a.y+a.dy
+}
+
+// slider moves the boxes of one board.
+type slider struct {
+	in    Instance
+	board Board
+	metal []area
+	at    []box
+}
+
+// levels is how many levels of cuts may slide: under the trimming patterns the
+// last one frees a part that lies against its strip's edge.
+func (m *slider) levels() int {
+	switch m.in.Pattern {
+	case Rip2, Crosscut2, Rip2Trim, Crosscut2Trim:
+		return 2
+	case Rip3, Crosscut3:
+		return 3
+	}
+	return 2 * len(m.at)
+}
+
+// level slides the pieces that one kind of cut frees from an area, then goes on
+// with each of them.
+func (m *slider) level(p area, boxes []int, kind CutKind, left int) {
+	if left == 0 {
+		return
+	}
+	groups := m.groups(boxes, kind)
+	if len(groups) == 1 && len(boxes) > 1 && left > 1 && m.idle(boxes, kind.other()) {
+		return
+	}
+	places := m.places(p, groups, kind)
+	for i, g := range groups {
+		from, to := m.extent(g, kind)
+		for _, b := range g {
+			if kind == RipCut {
+				m.at[b].y += places[i] - from
+			} else {
+				m.at[b].x += places[i] - from
+			}
+		}
+		m.level(p.part(kind, places[i], places[i]+to-from), g, kind.other(), left-1)
+	}
+}
+
+// idle reports whether neither kind of cut parts the boxes: then nothing does.
+func (m *slider) idle(boxes []int, other CutKind) bool { return len(m.groups(boxes, other)) == 1 }
+
+// groups parts boxes wherever a cut of the kind passes between them, in order.
+func (m *slider) groups(boxes []int, kind CutKind) [][]int {
+	low := func(i int) (int, int) { return kind.span(m.at[i].x, m.at[i].y, m.at[i].dx, m.at[i].dy) }
+	sorted := slices.Clone(boxes)
+	slices.SortStableFunc(sorted, func(a, b int) int {
+		x, _ := low(a)
+		y, _ := low(b)
+		return cmp.Compare(x, y)
+	})
+	var groups [][]int
+	end := 0
+	for i, b := range sorted {
+		at, size := low(b)
+		if i == 0 || at >= end+m.in.Kerf.of(kind) {
+			groups = append(groups, nil)
+			end = at + size
+		}
+		groups[len(groups)-1] = append(groups[len(groups)-1], b)
+		end = max(end, at+size)
+	}
+	return groups
+}
+
+// extent returns from where to where boxes reach across a kind of cut.
+func (m *slider) extent(boxes []int, kind CutKind) (from, to int) {
+	from = math.MaxInt
+	for _, b := range boxes {
+		at, size := kind.span(m.at[b].x, m.at[b].y, m.at[b].dx, m.at[b].dy)
+		from, to = min(from, at), max(to, at+size)
+	}
+	return from, to
+}

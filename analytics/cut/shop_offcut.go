@@ -1,0 +1,218 @@
+package cut
+
+import (
+	"context"
+	"math"
+	"slices"
+
+	"skepwood/analytics/wood"
+)
+
+// OffcutValue returns what an offcut is worth by the rules' rate, in the unit
+// of part values; 0 for one that is too small to keep.
+func (r Rules) OffcutValue(thickness, length, width wood.Length) int {
+	if !r.keeps(length, width) {
+		return 0
+	}
+	return int(math.Round(r.OffcutRate * volume(thickness, length, width)))
+}
+
+// keeps reports whether an offcut is large enough to keep.
+func (r Rules) keeps(length, width wood.Length) bool {
+	return r.OffcutLength > 0 && r.OffcutWidth > 0 && length >= r.OffcutLength && width >= r.OffcutWidth
+}
+
+// volume is in cubic metres, or in square metres where the thickness is not
+// compared.
+func volume(thickness, length, width wood.Length) float64 {
+	v := length.Metres() * width.Metres()
+	if thickness > 0 {
+		v *= thickness.Metres()
+	}
+	return v
+}
+
+// kept returns the waste of a board that is large enough to keep.
+func (g *gridder) kept(s *sawyer) []Piece {
+	var out []Piece
+	for _, w := range s.waste {
+		if piece := g.piece(s.board, w); g.s.Rules.keeps(piece.DX, piece.DY) {
+			out = append(out, piece)
+		}
+	}
+	return out
+}
+
+// worthOf adds up what a board's kept offcuts are worth.
+func (g *gridder) worthOf(b BoardPlan) (sum int) {
+	for _, o := range b.Offcuts {
+		sum += g.s.Rules.OffcutValue(g.s.Boards[b.Board].Thickness, o.DX, o.DY)
+	}
+	return sum
+}
+
+// Worth returns what a plan for the shop is worth with the wood it leaves: the
+// parts, and the kept offcuts at the rules' rate, less the boards it cuts up at
+// the same rate. Without a rate it is the value of the parts. It has a meaning
+// under MostValue only.
+func (s Shop) Worth(p ShopPlan) float64 {
+	sum := float64(p.Plan.Value + p.OffcutValue)
+	for _, b := range p.Boards {
+		board := s.Boards[b.Board]
+		sum -= s.Rules.OffcutRate * volume(board.Thickness, board.Length, board.Width)
+	}
+	return sum
+}
+
+// ArrangeShop moves the parts of each board that p still means to cut so that
+// the offcuts kept of it are worth the most, or, with a rate of 0, leaves them.
+// What each board makes stays the same, a cut never meets more metal than
+// before. p must be a plan for s, one copy of each board. A board that ctx
+// leaves no time for stays as it is. Errors match ErrInstance or ErrPlan.
+func ArrangeShop(ctx context.Context, s Shop, p ShopPlan, opts Options) (ShopPlan, error) {
+	g, err := s.gridderOf(p)
+	if err != nil || s.Rules.OffcutRate <= 0 || s.Rules.OffcutLength == 0 || s.Rules.OffcutWidth == 0 {
+		return p, err
+	}
+	plan := p.Plan
+	plan.Placements = slices.Clone(plan.Placements)
+	open := map[int]bool{}
+	for _, b := range p.Boards {
+		open[b.Board] = true
+	}
+	byBoard := map[int][]int{}
+	var done [][2]int
+	for i, pl := range plan.Placements {
+		if !open[p.FromBoard[pl.Board]] {
+			done = append(done, [2]int{pl.Board, pl.Copy})
+			continue
+		}
+		byBoard[pl.Board] = append(byBoard[pl.Board], i)
+	}
+	for board := range p.Instance.Boards {
+		if places := byBoard[board]; len(places) > 0 && ctx.Err() == nil {
+			if err := g.arrange(ctx, p.Instance, &plan, places, opts); err != nil {
+				return p, err
+			}
+		}
+	}
+	return g.finish(p.Instance, plan, done)
+}
+
+// arrange finds other places for the parts of one board and takes them if they
+// leave more worth keeping.
+func (g *gridder) arrange(ctx context.Context, in Instance, plan *Plan, places []int, opts Options) error {
+	board := plan.Placements[places[0]].Board
+	one, parts := g.alone(in, plan, places)
+	found, err := Solve(ctx, one, opts)
+	if err != nil {
+		return err
+	}
+	var boxes, fresh []box
+	for _, p := range places {
+		boxes = append(boxes, boxOf(in, plan.Placements[p]))
+	}
+	for _, pl := range found.Placements {
+		if pl.Part < len(parts) {
+			pl.Part = parts[pl.Part]
+			fresh = append(fresh, boxOf(in, pl))
+		}
+	}
+	if len(fresh) != len(boxes) {
+		return nil // out of time
+	}
+	metal := g.metalOn(board, in.Boards[board])
+	fresh = slide(in, board, fresh, metal)
+	if metalMet(in, board, fresh, metal) > metalMet(in, board, boxes, metal) || g.leaves(in, board, fresh) <= g.leaves(in, board, boxes) {
+		return nil
+	}
+	for i, p := range places {
+		b := fresh[i]
+		plan.Placements[p].Part, plan.Placements[p].X, plan.Placements[p].Y = b.part, b.x, b.y
+	}
+	return nil
+}
+
+func boxOf(in Instance, p Placement) box {
+	return box{p.X, p.Y, in.Parts[p.Part].Length, in.Parts[p.Part].Width, p.Part}
+}
+
+// leaves is what the kept offcuts of a board are worth, in square ticks.
+func (g *gridder) leaves(in Instance, board int, boxes []box) (sum int) {
+	s := &sawyer{in: in, board: board}
+	first := RipCut
+	if in.Pattern.flipped() {
+		first = CrossCut
+	}
+	b := in.Boards[board]
+	s.saw(area{0, 0, b.Length, b.Width}, boxes, first, 1, false)
+	for _, w := range s.waste {
+		if piece := g.piece(board, w); g.s.Rules.keeps(piece.DX, piece.DY) {
+			sum += w.dx * w.dy
+		}
+	}
+	return sum
+}
+
+// alone is the instance of one board that makes again what the plan makes of
+// it, and offcuts that count by their area; parts are the plan's.
+func (g *gridder) alone(in Instance, plan *Plan, places []int) (one Instance, parts []int) {
+	count := map[int]int{}
+	for _, p := range places {
+		part := plan.Placements[p].Part
+		if count[part]++; count[part] == 1 {
+			parts = append(parts, part)
+		}
+	}
+	b := in.Boards[plan.Placements[places[0]].Board]
+	b.Count = 1
+	one = Instance{Pattern: in.Pattern, Objective: MaxValue, Kerf: in.Kerf, Boards: []Board{b}}
+	for _, part := range parts {
+		p := in.Parts[part]
+		p.ID, p.Value, p.Min, p.Max = len(one.Parts), b.Length*b.Width+1, count[part], count[part]
+		one.Parts = append(one.Parts, p)
+	}
+	g.addOffcuts(&one, arrangeSteps, func(l, w int) int { return l * w })
+	return one, parts
+}
+
+// In what multiples of the smallest offcut larger ones are offered to the
+// planner, along and across: together they make up any length to a half of it.
+var (
+	arrangeSteps = []float64{1, 1.5, 2, 3, 4, 6}
+	batchSteps   = []float64{1, 1.5, 3}
+)
+
+// addOffcuts adds pieces to keep as parts without number: multiples of the
+// smallest one, and, since a pattern's first cuts fit its pieces to parts, as
+// wide (or, crosscut first, as long) as each part.
+func (g *gridder) addOffcuts(in *Instance, steps []float64, value func(l, w int) int) {
+	r := g.s.Rules
+	least, narrow := up(r.OffcutLength, g.grid.X), up(r.OffcutWidth, g.grid.Y)
+	lengths, widths := []int{}, []int{narrow}
+	for _, s := range steps {
+		lengths = append(lengths, int(math.Ceil(s*float64(least))))
+	}
+	if in.Pattern.flipped() {
+		lengths, widths = []int{least}, widths[:0]
+		for _, s := range steps {
+			widths = append(widths, int(math.Ceil(s*float64(narrow))))
+		}
+	}
+	for _, p := range in.Parts {
+		if in.Pattern.flipped() && p.Length > least {
+			lengths = append(lengths, p.Length)
+		} else if !in.Pattern.flipped() && p.Width > narrow {
+			widths = append(widths, p.Width)
+		}
+	}
+	slices.Sort(lengths)
+	slices.Sort(widths)
+	for _, w := range slices.Compact(widths) {
+		for _, l := range slices.Compact(lengths) {
+			if v := value(l, w); v > 0 {
+				in.Parts = append(in.Parts, Part{ID: len(in.Parts), Length: l, Width: w, Value: v, Max: Unlimited})
+			}
+		}
+	}
+}

@@ -1,0 +1,125 @@
+package cut
+
+import (
+	"context"
+	"math"
+	"slices"
+)
+
+// LeaveStock looks for a plan that makes about as much as p, a fresh MostValue
+// plan for s, and leaves more of the wood, and returns the one of greater
+// [Shop.Worth]: where p makes all that is wanted, one that makes the same of the
+// least wood; else, with a rate, one that was planned with offcuts and whole
+// boards counted in. The bound stays p's, which is about the parts. p comes
+// back where nothing better is found before ctx is done. Errors match
+// ErrInstance or ErrPlan.
+func LeaveStock(ctx context.Context, s Shop, p ShopPlan, opts Options) (ShopPlan, error) {
+	g, err := s.gridderOf(p)
+	if err != nil || p.Instance.Objective != MaxValue || ctx.Err() != nil {
+		return p, err
+	}
+	g.setThick()
+	in, ok := g.leastWood(p)
+	if !ok {
+		in, ok = g.counted(p)
+	}
+	if !ok {
+		return p, nil
+	}
+	found, err := Solve(ctx, in, opts)
+	if err != nil {
+		return p, err
+	}
+	other, err := g.finish(p.Instance, partsOnly(p, found), nil)
+	if err != nil {
+		return p, err
+	}
+	was, is := s.Worth(p), s.Worth(other)
+	if is > was+1e-9 || is > was-1e-9 && other.Stock < p.Stock-1e-12 {
+		return other, nil
+	}
+	return p, nil
+}
+
+// leastWood is the instance that makes what the plan makes from the least wood;
+// only a plan that makes all that is wanted cannot gain by more wood.
+func (g *gridder) leastWood(p ShopPlan) (Instance, bool) {
+	in := p.Instance
+	in.Objective, in.Boards, in.Parts = MinBoardCost, slices.Clone(in.Boards), slices.Clone(in.Parts)
+	for i, n := range p.Plan.Made(p.Instance) {
+		if n < in.Parts[i].Max && in.Parts[i].Value > 0 {
+			return in, false
+		}
+		in.Parts[i].Max = n
+	}
+	most := 0.0
+	for _, b := range g.s.Boards {
+		most = max(most, volume(b.Thickness, b.Length, b.Width))
+	}
+	for i := range in.Boards {
+		b := g.s.Boards[g.from[i]]
+		in.Boards[i].Cost = max(1, int(math.Round(10_000*volume(b.Thickness, b.Length, b.Width)/most)))
+	}
+	return in, true
+}
+
+// counted is the instance in which wood to keep counts beside the parts: an
+// offcut by the part it is thick enough for, so that it is worth no more than
+// what it will be.
+func (g *gridder) counted(p ShopPlan) (Instance, bool) {
+	r := g.s.Rules
+	in := p.Instance
+	if r.OffcutRate <= 0 || r.OffcutLength == 0 || r.OffcutWidth == 0 {
+		return in, false
+	}
+	in.Parts = slices.Clone(in.Parts)
+	thick := g.thick
+	if len(thick) == 0 {
+		g.addOffcuts(&in, batchSteps, func(l, w int) int { return r.OffcutValue(0, g.grid.Along(l), g.grid.Across(w)) })
+		return in, true
+	}
+	for t, least := range thick {
+		from := len(in.Parts)
+		whole := in.Parts
+		in.Parts = slices.Clone(whole[:g.wants])
+		g.addOffcuts(&in, batchSteps, func(l, w int) int {
+			return r.OffcutValue(least+r.PlaneAllowance, g.grid.Along(l), g.grid.Across(w))
+		})
+		more := in.Parts[g.wants:]
+		in.Parts = whole
+		for i, part := range more {
+			part.ID, part.Needs = from+i, 2<<t
+			in.Parts = append(in.Parts, part)
+		}
+	}
+	return in, true
+}
+
+// partsOnly is what a plan for another objective comes to for the instance of
+// p: its parts, no more of each than wanted.
+func partsOnly(p ShopPlan, found Plan) Plan {
+	in := p.Instance
+	out := Plan{Status: Bounded, Bound: p.Plan.Bound, Prices: p.Plan.Prices}
+	made := make([]int, len(in.Parts))
+	for _, pl := range found.Placements {
+		if pl.Part < len(in.Parts) && made[pl.Part] < in.Parts[pl.Part].Max {
+			made[pl.Part]++
+			out.Placements = append(out.Placements, pl)
+			out.Value += in.Parts[pl.Part].Value
+		}
+	}
+	for i, part := range in.Parts {
+		if lacks := part.Min - made[i]; lacks > 0 {
+			if out.Missing == nil {
+				out.Missing = make([]int, len(in.Parts))
+			}
+			out.Missing[i], out.Status = lacks, Short
+		}
+	}
+	if out.Missing == nil && out.Value == out.Bound {
+		out.Status = Optimal
+	}
+	out.Gap = gapOf(out.Value, out.Bound)
+	dropIdle(in, &out)
+	return out
+}
