@@ -34,6 +34,9 @@ func LeaveStock(ctx context.Context, s Shop, p ShopPlan, opts Options) (ShopPlan
 	if err != nil {
 		return p, err
 	}
+	if len(other.Boards) == 0 {
+		return p, nil // wood worth more than every part: who asks to build wants parts
+	}
 	was, is := s.Worth(p), s.Worth(other)
 	if is > was+1e-9 || is > was-1e-9 && other.Stock < p.Stock-1e-12 {
 		return other, nil

@@ -36,29 +36,28 @@ func TestLeaveStockSavesBoards(t *testing.T) {
 	}
 }
 
-// TestLeaveStockCountsWood has a part that would spoil a long board of great
-// worth: at a high rate it is not cut from that, at a low one it is.
+// TestLeaveStockCountsWood wants more than two boards give. One gives its part
+// with nothing left, the other would be spoiled for it: at a high rate that one
+// stays whole, at a low one it is cut.
 func TestLeaveStockCountsWood(t *testing.T) {
 	t.Parallel()
 	cm := wood.Centimetre
-	s := Shop{
-		Rules: Rules{Pattern: Rip2, Objective: MostValue, OffcutLength: 30 * cm, OffcutWidth: 5 * cm},
-		Boards: []ShopBoard{{
-			Code: "A", Length: 100 * cm, Width: 10 * cm,
-			Defects: []ShopDefect{{X: 45 * cm, Y: 0, DX: cm, DY: 2 * cm, Face: Both}},
-		}},
-		Parts: []ShopPart{{Code: "p", Length: 80 * cm, Width: 6 * cm, Value: 5, Max: 1}},
-	}
-	cheap, dear := s, s
-	cheap.Rules.OffcutRate, dear.Rules.OffcutRate = 10, 100
-	for rate, shop := range map[int]Shop{1: cheap, 0: dear} {
-		p := planned(t, shop)
-		require.Len(t, p.Boards, 1)
-		best, err := LeaveStock(context.Background(), shop, p, Options{})
+	for rate, boards := range map[float64]int{1e3: 2, 1e4: 1, 1e5: 2} {
+		s := Shop{
+			Rules:  Rules{Pattern: Rip2, Objective: MostValue, OffcutLength: 30 * cm, OffcutWidth: 5 * cm, OffcutRate: rate},
+			Boards: []ShopBoard{{Code: "A", Length: 100 * cm, Width: 10 * cm}, {Code: "B", Length: 80 * cm, Width: 6 * cm}},
+			Parts:  []ShopPart{{Code: "p", Length: 80 * cm, Width: 6 * cm, Value: 500, Max: 3}},
+		}
+		p := planned(t, s)
+		require.Len(t, p.Boards, 2)
+		best, err := LeaveStock(context.Background(), s, p, Options{})
 		require.NoError(t, err)
-		require.Len(t, best.Boards, rate, "the board is worth 1 at one rate and 10 at the other, the part 5")
+		require.Len(t, best.Boards, boards, "rate %v: of 10000 A is worth 1000 whole, B 480, the part 500", rate)
 		require.Equal(t, p.Plan.Bound, best.Plan.Bound)
 		require.NoError(t, Check(best.Instance, best.Plan))
+		if boards == 1 {
+			require.Equal(t, 1, best.Boards[0].Board)
+		}
 	}
 }
 
