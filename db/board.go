@@ -38,6 +38,9 @@ type Board struct {
 	// LookedOver says that somebody looked both faces over: then a board
 	// without defects is clear, and not only unknown.
 	LookedOver bool
+	// LeftTrim and RightTrim are how much of an end is dirty or split and comes
+	// off before all else; nil leaves it to the plan.
+	LeftTrim, RightTrim *wood.Length
 }
 
 // States of a board, from the rack to where it ended.
@@ -63,6 +66,8 @@ var Boards = &Entity[Board]{
 		{Name: "metal", Label: "Swept for metal", SQL: "metal", Ptr: func(b *Board) any { return &b.Metal }, Codec: choiceCodec{metalStates, "not_swept"}},
 		{Name: "notes", Aliases: []string{"note", "comments"}, SQL: "notes", Ptr: func(b *Board) any { return &b.Notes }, Codec: textCodec{max: 10000, long: true}},
 		{Name: "looked_over", Aliases: []string{"clear", "mapped"}, Label: "Both faces looked over", Help: "Yes means that every defect of it is written down; without any it is clear.", SQL: "looked_over", Ptr: func(b *Board) any { return &b.LookedOver }, Codec: boolCodec{}},
+		{Name: "left_trim", Aliases: []string{"dirty_left"}, Label: "Off its left end first", Help: "How much of it is dirty or split; empty takes the plan's trim, 0 leaves the end as it is.", Example: "2 in", SQL: "left_trim_nm", Ptr: func(b *Board) any { return &b.LeftTrim }, Codec: openLength{}},
+		{Name: "right_trim", Aliases: []string{"dirty_right"}, Label: "Off its right end first", Help: "The same at the other end.", Example: "3/4 in", SQL: "right_trim_nm", Ptr: func(b *Board) any { return &b.RightTrim }, Codec: openLength{}},
 		{Name: "stack", Example: "stack A", Help: "The stack it dries in, if any.", SQL: "stack_id", Key: stackKeySQL, Ptr: func(b *Board) any { return &b.Stack }, Codec: refCodec{"stack"}},
 		{Name: "layer", Label: "Layer in its stack", Help: "Counted from the bottom; the bottom, the middle and the top are probed first.", Example: "4", SQL: "layer", Ptr: func(b *Board) any { return &b.Layer }, Codec: optionalWholeCodec{1, 1000}},
 		{Name: "left_stack", Aliases: []string{"taken_out"}, Label: "Taken out of its stack on", Help: "Empty while it lies there.", Example: "2026-06-01", SQL: "left_stack", Ptr: func(b *Board) any { return &b.LeftStack }, Codec: optionalDayCodec{}},
@@ -84,6 +89,9 @@ var Boards = &Entity[Board]{
 		if len(faults) == 0 && b.Thickness > b.Width {
 			faults = append(faults, &FieldError{Field: "thickness", Value: codec.print(&b.Thickness, env),
 				Problem: "is more than the width", Remedy: "give the smaller measure as thickness"})
+		}
+		if f := b.trimFault(env); f != nil && len(faults) == 0 {
+			faults = append(faults, f)
 		}
 		if b.LeftStack != nil && b.Stack.Empty() {
 			faults = append(faults, &FieldError{Field: "left_stack", Value: printDay(*b.LeftStack), Problem: "is given, but no stack", Remedy: "name the stack it lay in, or leave the day empty"})
@@ -124,6 +132,23 @@ var Boards = &Entity[Board]{
 		}
 		return b.Label
 	},
+}
+
+// trimFault refuses ends that leave nothing of the board.
+func (b *Board) trimFault(env Env) *FieldError {
+	sum := wood.Length(0)
+	for _, t := range []struct {
+		name string
+		l    *wood.Length
+	}{{"left_trim", b.LeftTrim}, {"right_trim", b.RightTrim}} {
+		if t.l == nil {
+			continue
+		}
+		if sum += *t.l; sum >= b.Length {
+			return &FieldError{Field: t.name, Value: lengthCodec{}.print(t.l, env), Problem: "leaves nothing of the board", Remedy: "check the number and its unit"}
+		}
+	}
+	return nil
 }
 
 // giveBoardCode numbers a board without code after the highest of its lot. It

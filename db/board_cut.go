@@ -178,6 +178,7 @@ func (c BoardCut) store(ctx context.Context, tx pgx.Tx, board Board, p BoardPiec
 	b.Base, b.Parent = base, RefTo(board.ID)
 	b.Code, b.Label, b.Notes = "", p.Label, p.Notes
 	b.Width, b.Length = p.DY, p.DX
+	b.keepEnds(board, p.Rect)
 	if p.Thickness > 0 {
 		b.Thickness = p.Thickness
 	}
@@ -195,6 +196,24 @@ func (c BoardCut) store(ctx context.Context, tx pgx.Tx, board Board, p BoardPiec
 	}
 	b.Parent.Key = board.Code
 	return b, nil
+}
+
+// keepEnds leaves a piece the ends that are still its board's.
+func (b *Board) keepEnds(of Board, r grade.Rect) {
+	if r.X > 0 || b.Length <= trimOf(of.LeftTrim) {
+		b.LeftTrim = nil
+	}
+	if r.X+r.DX < of.Length || b.Length <= trimOf(b.LeftTrim)+trimOf(of.RightTrim) {
+		b.RightTrim = nil
+	}
+}
+
+// trimOf is how much comes off an end, 0 where it is left to the plan.
+func trimOf(l *wood.Length) wood.Length {
+	if l == nil {
+		return 0
+	}
+	return *l
 }
 
 // clipDefects writes down for a piece what of the board's defects reaches into

@@ -206,17 +206,35 @@ func (s *Store) BlankList(ctx context.Context, f BlankFilter) ([]StockBlank, err
 	if f.Limit <= 0 || f.Limit > 1001 {
 		f.Limit = 100
 	}
+	return s.stockBlanks(ctx, `WHERE k.struck_at IS NULL AND k.state = 'stock' AND k.code > $1 AND ($2 = '' OR strpos(lower(k.kit || ': ' || k.part), lower($2)) > 0)
+			AND ($3::uuid = '00000000-0000-0000-0000-000000000000' OR y.plan_id = $3)
+		ORDER BY k.code LIMIT $4`, f.After, f.Part, f.Plan, f.Limit)
+}
+
+// BlanksOf returns the live blanks cut from a board, wherever they are now.
+func (s *Store) BlanksOf(ctx context.Context, board uuid.UUID) ([]StockBlank, error) {
+	return s.stockBlanks(ctx, "WHERE k.struck_at IS NULL AND k.board_id = $1 ORDER BY length(k.code), k.code", board)
+}
+
+func (s *Store) stockBlanks(ctx context.Context, conditions string, args ...any) ([]StockBlank, error) {
 	rows, err := s.pool.Query(ctx, `SELECT k.id, k.code, k.kit, k.part, k.zone, k.thickness_nm, k.width_nm, k.length_nm, k.state, k.place,
 			k.verdict, k.ownership_stop, b.id, b.code, l.id, l.code, p.id, p.day, s.id, s.name, y.plan_id
 		FROM blank k JOIN board b ON b.id = k.board_id JOIN lot l ON l.id = b.lot_id JOIN pickup p ON p.id = l.pickup_id JOIN source s ON s.id = p.source_id
-			LEFT JOIN layout y ON y.id = k.layout_id
-		WHERE k.struck_at IS NULL AND k.state = 'stock' AND k.code > $1 AND ($2 = '' OR strpos(lower(k.kit || ': ' || k.part), lower($2)) > 0)
-			AND ($3::uuid = '00000000-0000-0000-0000-000000000000' OR y.plan_id = $3)
-		ORDER BY k.code LIMIT $4`, f.After, f.Part, f.Plan, f.Limit)
+			LEFT JOIN layout y ON y.id = k.layout_id `+conditions, args...)
 	if err != nil {
 		return nil, fmt.Errorf("read the blanks: %w", err)
 	}
 	return pgx.CollectRows(rows, pgx.RowToStructByPos[StockBlank])
+}
+
+// StateWords says where it is as a person does.
+func (b *StockBlank) StateWords() string {
+	for _, o := range blankStates {
+		if o.Value == b.State {
+			return o.Label
+		}
+	}
+	return b.State
 }
 
 // BlankCount is how many live blanks there are of a part.

@@ -60,19 +60,18 @@ func (s *Store) PlannedGotOfSource(ctx context.Context, source uuid.UUID) (Plann
 }
 
 // PlanDefaults returns what a new plan's form starts with: the newest plan's
-// rules, or the house's, with the kerfs and the clearance that the house has
-// measured.
+// rules, or those of a house that made none, with the kerfs and the clearance
+// that hold in the house now.
 func (s *Store) PlanDefaults(ctx context.Context) (Plan, error) {
+	p := housePlan()
 	last, err := Plans.list(ctx, s.pool, "WHERE t.struck_at IS NULL ORDER BY t.received_at DESC, t.id DESC LIMIT 1")
 	if err != nil {
-		return Plan{}, err
+		return p, err
 	}
 	if len(last) > 0 {
-		p := last[0]
+		p = last[0]
 		p.Name, p.Notes, p.Only, p.WetWhy, p.UnsweptWhy = "", "", "", "", ""
-		return p, nil
 	}
-	p := housePlan()
 	house, err := s.Widths(ctx)
 	p.RipKerf, p.CrosscutKerf, p.Clearance = house.RipKerf, house.CrosscutKerf, house.Clearance
 	return p, err
@@ -80,11 +79,11 @@ func (s *Store) PlanDefaults(ctx context.Context) (Plan, error) {
 
 // housePlan holds the rules of a house that has made no plan yet: the
 // allowances by which the house's list of parts makes blanks larger (common
-// practice, no source).
+// practice, no source). Saws and metal are the house's own; see [Store.Widths].
 func housePlan() Plan {
 	return Plan{
 		Objective: "most_value", Pattern: "rip2", EndTrim: wood.Inch / 2,
 		LengthAllowance: wood.Inch, JointAllowance: wood.Inch / 4, PlaneAllowance: wood.Inch / 8,
-		GlueStrip: 7 * wood.Inch / 2, OffcutLength: wood.Foot, OffcutWidth: 3 * wood.Inch / 2, Wettest: UsualWettest(),
+		GlueStrip: 7 * wood.Inch / 2, OffcutLength: wood.Foot, OffcutWidth: 3 * wood.Inch / 2, OffcutShare: UsualOffcutShare, Wettest: UsualWettest(),
 	}
 }

@@ -339,7 +339,7 @@ func (w *sawing) leftovers(ctx context.Context, tx pgx.Tx, left []grade.Size) er
 		b := w.board
 		b.Base = Base{ID: uuid.NewSHA1(w.layout.ID, fmt.Appendf(nil, "left\x1f%d\x1f%d", w.layout.Version, i)), KeeperID: w.edit.Keeper, ReceivedAt: w.now, Version: 1}
 		b.Parent, b.Code, b.Label, b.Notes, b.State, b.LookedOver = RefTo(w.board.ID), "", "", "left when cut otherwise", "rack", false
-		b.Length, b.Width = size.Length, size.Width
+		b.Length, b.Width, b.LeftTrim, b.RightTrim = size.Length, size.Width, nil, nil
 		if _, err := Boards.insert(ctx, tx, &b); err != nil {
 			return err
 		}

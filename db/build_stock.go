@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"strings"
-	"time"
 
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
@@ -41,6 +40,8 @@ func UsualWettest() float64 {
 type BuildBoard struct {
 	StockBoard
 	StackID *uuid.UUID
+	// LeftTrim and RightTrim are its own ends; see [Board].
+	LeftTrim, RightTrim *wood.Length
 	// MetalMapped says that metal in it is marked on its map.
 	MetalMapped bool
 	Defects     []Defect
@@ -76,20 +77,25 @@ func (b *BuildStock) exclude(why, code string, n int) {
 }
 
 // BuildStock sorts the boards on the rack into those that a plan may use for
-// the parts and those it may not, with the reason. The verdict and the owner
-// are never overruled; moisture and the sweep for metal are, by the plan's
-// reasons.
+// the parts and those it may not, with the reason. What the plan with p's id
+// means to cut is free for it. The verdict and the owner are never overruled;
+// moisture and the sweep for metal are, by the plan's reasons.
 func (s *Store) BuildStock(ctx context.Context, p *Plan, parts []PlanPart) (*BuildStock, error) {
-	out := &BuildStock{Excluded: []Excluded{}}
 	names, err := s.onlyNames(ctx, p.Only)
 	if err != nil {
 		return nil, err
 	}
+	return s.stockOf(ctx, p, parts, names)
+}
+
+// stockOf does that for the boards and lots with the names, all for none.
+func (s *Store) stockOf(ctx context.Context, p *Plan, parts []PlanPart, names []string) (*BuildStock, error) {
+	out := &BuildStock{Excluded: []Excluded{}}
 	least, outsideToo := leastThickness(p, parts)
 	if err := s.countBarred(ctx, out, names, least); err != nil {
 		return nil, err
 	}
-	candidates, err := s.candidates(ctx, names, least)
+	candidates, err := s.candidates(ctx, p.ID, names, least)
 	if err != nil {
 		return nil, err
 	}
@@ -222,8 +228,9 @@ func (s *Store) countBarred(ctx context.Context, out *BuildStock, names []string
 }
 
 // candidates are the boards that verdict, owner and thickness allow, thinnest
-// first, with what else decides.
-func (s *Store) candidates(ctx context.Context, names []string, least wood.Length) ([]BuildBoard, error) {
+// first, with what else decides. What the plan itself means to cut is free for
+// it.
+func (s *Store) candidates(ctx context.Context, plan uuid.UUID, names []string, least wood.Length) ([]BuildBoard, error) {
 	boards, err := s.stockBoards(ctx, "WHERE"+onRack+`AND NOT b.ownership_stop AND b.verdict IN ('inside', 'outside') AND b.thickness_nm >= $2
 		ORDER BY b.thickness_nm, b.code LIMIT $3`, names, least, planLook+1)
 	if err != nil {
@@ -234,18 +241,19 @@ func (s *Store) candidates(ctx context.Context, names []string, least wood.Lengt
 		out[i].StockBoard, at[b.ID], ids[i] = b, i, b.ID
 	}
 	rows, err := s.pool.Query(ctx, `SELECT b.id, b.stack_id, EXISTS (SELECT 1 FROM defect d WHERE d.board_id = b.id AND d.metal AND d.struck_at IS NULL),
-			coalesce((SELECT n.name FROM layout y JOIN plan n ON n.id = y.plan_id WHERE y.board_id = b.id AND y.state = 'planned'
-				AND y.struck_at IS NULL AND n.struck_at IS NULL ORDER BY n.received_at LIMIT 1), '')
-		FROM board b WHERE b.id = ANY($1)`, ids)
+			coalesce((SELECT n.name FROM layout y JOIN plan n ON n.id = y.plan_id WHERE y.board_id = b.id AND y.state = 'planned' AND y.plan_id <> $2
+				AND y.struck_at IS NULL AND n.struck_at IS NULL ORDER BY n.received_at LIMIT 1), ''), b.left_trim_nm, b.right_trim_nm
+		FROM board b WHERE b.id = ANY($1)`, ids, plan)
 	if err != nil {
 		return nil, fmt.Errorf("read what decides about boards: %w", err)
 	}
 	var id uuid.UUID
 	var more BuildBoard
-	_, err = pgx.ForEachRow(rows, []any{&id, &more.StackID, &more.MetalMapped, &more.Plan}, func() error {
+	_, err = pgx.ForEachRow(rows, []any{&id, &more.StackID, &more.MetalMapped, &more.Plan, &more.LeftTrim, &more.RightTrim}, func() error {
 		b := &out[at[id]]
 		b.StackID, b.MetalMapped, b.Plan = more.StackID, more.MetalMapped, more.Plan
-		more.StackID = nil
+		b.LeftTrim, b.RightTrim = more.LeftTrim, more.RightTrim
+		more = BuildBoard{}
 		return nil
 	})
 	return out, err
@@ -269,39 +277,21 @@ func (s *Store) readyStacks(ctx context.Context, boards []BuildBoard) (map[uuid.
 		return nil, err
 	}
 	for i := range stacks {
-		if d := &stacks[i]; wanted[d.ID] && d.Standing() && d.Boards > 0 && len(d.Obs) > 0 {
-			if ready[d.ID], err = d.readyNow(s.Now()); err != nil {
-				return nil, err
-			}
+		d := &stacks[i]
+		if !wanted[d.ID] || !d.Standing() {
+			continue
 		}
+		here, err := s.StackBoards(ctx, d.ID)
+		if err != nil {
+			return nil, err
+		}
+		stand, known, err := d.ReadyNow(here, s.Now())
+		if err != nil {
+			return nil, err
+		}
+		ready[d.ID] = known && stand.Ready
 	}
 	return ready, nil
-}
-
-// The demand on a stack: at most one board in ten may be too wet, shown with
-// 90 %. Common practice, no source.
-const (
-	wetShare      = 0.1
-	wetConfidence = 0.9
-)
-
-// readyNow asks whether the stack may be built with, as its page does.
-func (d *DryingStack) readyNow(now time.Time) (bool, error) {
-	plan, err := moisture.NewPlan(moisture.PlanInput{Boards: d.Boards, Share: wetShare, Confidence: wetConfidence})
-	if err != nil {
-		return false, err
-	}
-	var obs []moisture.Obs
-	for _, o := range d.Obs {
-		if !o.At.After(now) {
-			obs = append(obs, o)
-		}
-	}
-	if len(obs) == 0 {
-		return false, nil
-	}
-	r, err := moisture.Ready(moisture.ReadyInput{Target: d.Target, Obs: obs, Boards: d.Boards, Probes: plan.Shortest.Probes, Now: now})
-	return r.Ready, err
 }
 
 // fillDefects reads the live defects of boards.

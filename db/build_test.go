@@ -247,7 +247,7 @@ func TestReplanKeepsWhatIsCut(t *testing.T) {
 	otherwise := db.Got{State: db.LayoutOtherwise, Said: "the blade wandered", Pieces: []int{1, 2}, Left: []grade.Size{{Length: 10 * wood.Inch, Width: 2 * wood.Inch}}}
 	require.NoError(t, b.store.SawOtherwise(t.Context(), b.editing(layouts[1].ID, 1, "at the saw"), otherwise))
 	require.NoError(t, b.store.SawOtherwise(t.Context(), b.editing(layouts[2].ID, 1, "at the saw"), db.Got{State: db.LayoutBroken, Said: "split from end to end"}))
-	next, err := b.store.Replan(t.Context(), db.Base{KeeperID: b.keeper.ID}, b.editing(p.ID, 1, "again"), "test")
+	next, err := b.store.Replan(t.Context(), db.Base{KeeperID: b.keeper.ID}, b.editing(p.ID, 1, "again"), db.Again{}, "test")
 	require.NoError(t, err)
 	require.Equal(t, p.ID, next.Follows.ID)
 	require.Contains(t, next.Changed, "the blade wandered")
@@ -271,7 +271,7 @@ func TestReplanKeepsWhatIsCut(t *testing.T) {
 	// Planned once more, what the first plan cut stays cut.
 	again := b.layouts(t, next)
 	require.NoError(t, b.store.SawOtherwise(t.Context(), b.editing(again[0].ID, 1, "at the saw"), db.Got{State: db.LayoutRejected, Said: "full of shakes"}))
-	third, err := b.store.Replan(t.Context(), db.Base{KeeperID: b.keeper.ID}, b.editing(next.ID, 1, "again"), "test")
+	third, err := b.store.Replan(t.Context(), db.Base{KeeperID: b.keeper.ID}, b.editing(next.ID, 1, "again"), db.Again{}, "test")
 	require.NoError(t, err)
 	for _, l := range b.layouts(t, third) {
 		require.NotContains(t, []string{layouts[0].Code, layouts[1].Code, layouts[2].Code, again[0].Code}, l.Code)

@@ -43,16 +43,8 @@ func (s *Store) UndoSaw(ctx context.Context, edit Edit) error {
 
 // putBack strikes what came of the board and puts it on the rack.
 func (s *Store) putBack(ctx context.Context, tx pgx.Tx, edit Edit, layout Layout) error {
-	var used int
-	err := tx.QueryRow(ctx, `SELECT (SELECT count(*) FROM blank WHERE layout_id = $1 AND struck_at IS NULL AND state <> 'stock')
-		+ (SELECT count(*) FROM board b WHERE b.parent_id = $2 AND b.struck_at IS NULL AND (b.state <> 'rack'
-			OR EXISTS (SELECT 1 FROM layout y JOIN plan n ON n.id = y.plan_id WHERE y.board_id = b.id AND y.struck_at IS NULL AND n.struck_at IS NULL AND y.state <> 'set_aside')))`,
-		layout.ID, layout.Board.ID).Scan(&used)
-	if err != nil {
-		return fmt.Errorf("look what came of the board: %w", err)
-	}
-	if used > 0 {
-		return FieldErrors{{Problem: fmt.Sprintf("%s of board %s is used, cut or planned already", plural(used, "piece", "pieces"), layout.Board.Key), Remedy: "take that back first"}}
+	if err := refuseUsed(ctx, tx, layout); err != nil {
+		return err
 	}
 	now := s.Now()
 	strike := func(sql string, id uuid.UUID, with func(context.Context, pgx.Tx, Edit) error) error {
@@ -84,6 +76,23 @@ func (s *Store) putBack(ctx context.Context, tx pgx.Tx, edit Edit, layout Layout
 		return err
 	}
 	return moveBoard(ctx, tx, layout.Board.ID, edit, "rack", edit.Why, now)
+}
+
+// refuseUsed refuses to take back a layout of which a piece was used, cut or
+// planned further meanwhile.
+func refuseUsed(ctx context.Context, tx pgx.Tx, layout Layout) error {
+	var used int
+	err := tx.QueryRow(ctx, `SELECT (SELECT count(*) FROM blank WHERE layout_id = $1 AND struck_at IS NULL AND state <> 'stock')
+		+ (SELECT count(*) FROM board b WHERE b.parent_id = $2 AND b.struck_at IS NULL AND (b.state <> 'rack'
+			OR EXISTS (SELECT 1 FROM layout y JOIN plan n ON n.id = y.plan_id WHERE y.board_id = b.id AND y.struck_at IS NULL AND n.struck_at IS NULL AND y.state <> 'set_aside')))`,
+		layout.ID, layout.Board.ID).Scan(&used)
+	if err != nil {
+		return fmt.Errorf("look what came of the board: %w", err)
+	}
+	if used > 0 {
+		return FieldErrors{{Problem: fmt.Sprintf("%s of board %s is used, cut or planned already", plural(used, "piece", "pieces"), layout.Board.Key), Remedy: "take that back first"}}
+	}
+	return nil
 }
 
 // SetAside frees the boards that a plan still means to cut and returns how

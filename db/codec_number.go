@@ -231,6 +231,31 @@ func (optionalLength) print(src any, env Env) string {
 	return lengthCodec{}.print(src, env)
 }
 
+// openLength is a length in a **wood.Length that may be left open; zero is a
+// length like any other.
+type openLength struct{}
+
+func (openLength) parse(dst any, text string, env Env) *FieldError {
+	if text == "" {
+		*dst.(**wood.Length) = nil
+		return nil
+	}
+	var l wood.Length
+	if f := (lengthCodec{zero: true}).parse(&l, text, env); f != nil {
+		return f
+	}
+	*dst.(**wood.Length) = &l
+	return nil
+}
+
+func (openLength) print(src any, env Env) string {
+	l := *src.(**wood.Length)
+	if l == nil {
+		return ""
+	}
+	return lengthCodec{}.print(l, env)
+}
+
 // exactLength prints l so that reading it back gives l: inches where it is a
 // whole number of sixty-fourths, millimetres with their decimals otherwise.
 func exactLength(l wood.Length) string {

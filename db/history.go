@@ -183,6 +183,9 @@ func (e *Entity[T]) strike(ctx context.Context, tx pgx.Tx, edit Edit, action str
 	if (action == ActionStruck) == base.Struck() {
 		return nil
 	}
+	if err := strikeBefore(ctx, tx, e.table, edit, action, now); err != nil {
+		return err
+	}
 	was, struckBefore := rec, base.StruckAt
 	base.StruckAt = nil
 	if action == ActionStruck {

@@ -25,6 +25,9 @@ type Plan struct {
 	LengthAllowance, JointAllowance, PlaneAllowance wood.Length
 	Clearance, GlueStrip                            wood.Length
 	OffcutLength, OffcutWidth                       wood.Length
+	// OffcutShare is what wood that is left counts for, in percent of the same
+	// volume of finished parts.
+	OffcutShare float64
 	// Wettest is the most moisture a board may have, in percent. WetWhy and
 	// UnsweptWhy overrule the moisture and the sweep for metal; a reason is
 	// what overrules.
@@ -76,6 +79,7 @@ var planAsked = &Entity[Plan]{
 		planLength("glue_strip", "Widest strip of parts that may be glued up", "0 cuts such parts from one board.", "3 1/2 in", wood.Metre, func(p *Plan) *wood.Length { return &p.GlueStrip }),
 		planLength("offcut_length", "Shortest offcut worth keeping", "Together with the width; 0 keeps none.", "12 in", 10*wood.Metre, func(p *Plan) *wood.Length { return &p.OffcutLength }),
 		planLength("offcut_width", "Narrowest offcut worth keeping", "", "1 1/2 in", wood.Metre, func(p *Plan) *wood.Length { return &p.OffcutWidth }),
+		{Name: "offcut_share", Label: "What such an offcut counts, % of clear wood", Sealed: true, Example: printFloat(UsualOffcutShare), Help: offcutShareHelp, SQL: "offcut_share", Ptr: func(p *Plan) any { return &p.OffcutShare }, Codec: numberCodec{bounds: bounds{0, 100, " percent"}, units: []unitWord{{"%", 1}}}},
 		{Name: "wettest", Label: "Wettest board, %", Sealed: true, Example: "14", Help: "A board is dry when its last corrected reading is at most this, or, without one of its own, when its stack is ready.", SQL: "wettest", Ptr: func(p *Plan) any { return &p.Wettest }, Codec: numberCodec{bounds: bounds{4, 60, " percent"}, units: []unitWord{{"%", 1}}}},
 		{Name: "wet_why", Label: "Use boards that are not dry, because", Sealed: true, Example: "stand legs, they dry in place", Help: "Empty uses dry boards only. The reason stays with the plan.", SQL: "wet_why", Ptr: func(p *Plan) any { return &p.WetWhy }, Codec: textCodec{max: 500}},
 		{Name: "unswept_why", Label: "Use boards not swept for metal, because", Sealed: true, Example: "no nails in this crate, screwed together", Help: "A hidden nail ruins a blade and can throw splinters of steel or the board itself at whoever stands at the saw. Empty uses swept boards only.", SQL: "unswept_why", Ptr: func(p *Plan) any { return &p.UnsweptWhy }, Codec: textCodec{max: 500}},
@@ -89,6 +93,14 @@ func planLength(name, label, help, example string, most wood.Length, at func(*Pl
 	return Column[Plan]{Name: name, Label: label, Help: help, Example: example, Sealed: true, SQL: name + "_nm",
 		Ptr: func(p *Plan) any { return at(p) }, Codec: boundedLength{most}}
 }
+
+// UsualOffcutShare is what a kept offcut counts for where nothing else is said,
+// in percent of clear wood: a quarter. Common practice, no source.
+const UsualOffcutShare = 25
+
+// offcutShareHelp says what the share does and why it is a quarter.
+const offcutShareHelp = "What the plan leaves to keep, whole boards too, counts this much of its volume in finished parts, so of two plans alike the one that leaves more is taken. " +
+	"A quarter at first: an offcut waits for a part that fits it, and loses once more to kerf, trim and planing (common practice, no source). 0 plans as if it were waste, and keeps it all the same."
 
 // boundedLength is a length from zero to most in a *wood.Length; empty is zero.
 type boundedLength struct{ most wood.Length }
@@ -184,6 +196,9 @@ func ParsePlan(values map[string]string, env Env) (Plan, FieldErrors) {
 	var p Plan
 	if strings.TrimSpace(values["wettest"]) == "" {
 		values["wettest"] = printFloat(UsualWettest())
+	}
+	if strings.TrimSpace(values["offcut_share"]) == "" {
+		values["offcut_share"] = printFloat(UsualOffcutShare)
 	}
 	faults := planAsked.Parse(&p, values, env)
 	if len(faults) == 0 && (p.OffcutLength == 0) != (p.OffcutWidth == 0) {

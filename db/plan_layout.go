@@ -66,6 +66,7 @@ var Layouts = &Entity[Layout]{
 		l.PlannedM2 = d.PiecesM2()
 		return nil
 	},
+	hold: holdLayoutLot,
 	unique: map[string]*FieldError{
 		"layout_once": {Field: "number", Problem: "is in this plan already", Remedy: "leave it as the book wrote it"},
 	},
@@ -166,6 +167,8 @@ type PlanLayout struct {
 	Stopped                  bool
 	LotID, SourceID          uuid.UUID
 	Lot, Source              string
+	// PlanName is its plan's.
+	PlanName string
 	// Blanks are the live blanks that came of it, GotM2 their area.
 	Blanks int
 	GotM2  float64
@@ -194,6 +197,12 @@ func (s *Store) LayoutsOf(ctx context.Context, plan uuid.UUID) ([]PlanLayout, er
 	return readLayouts(ctx, s.pool, "WHERE t.plan_id = $1 ORDER BY t.number", plan)
 }
 
+// LayoutsOfBoard returns the live layouts of a board in live plans, the newest
+// first.
+func (s *Store) LayoutsOfBoard(ctx context.Context, board uuid.UUID) ([]PlanLayout, error) {
+	return readLayouts(ctx, s.pool, "WHERE t.board_id = $1 AND t.struck_at IS NULL AND EXISTS (SELECT 1 FROM plan n WHERE n.id = t.plan_id AND n.struck_at IS NULL) ORDER BY t.received_at DESC, t.id DESC", board)
+}
+
 // Layout returns one layout.
 func (s *Store) Layout(ctx context.Context, id uuid.UUID) (PlanLayout, error) {
 	rows, err := readLayouts(ctx, s.pool, "WHERE t.id = $1", id)
@@ -220,20 +229,20 @@ func readLayouts(ctx context.Context, q querier, conditions string, args ...any)
 		}
 		out[i], ids[i], at[list[i].ID] = PlanLayout{Layout: list[i], LayoutDrawing: *d}, list[i].ID, i
 	}
-	rows, err := q.Query(ctx, `SELECT y.id, b.state, b.verdict, b.ownership_stop, l.id, l.code, s.id, s.name,
+	rows, err := q.Query(ctx, `SELECT y.id, b.state, b.verdict, b.ownership_stop, l.id, l.code, s.id, s.name, n.name,
 			count(k.id)::int, coalesce(sum(k.width_nm::float8 * k.length_nm::float8), 0) / 1e18
-		FROM layout y JOIN board b ON b.id = y.board_id JOIN lot l ON l.id = b.lot_id JOIN pickup p ON p.id = l.pickup_id JOIN source s ON s.id = p.source_id
+		FROM layout y JOIN plan n ON n.id = y.plan_id JOIN board b ON b.id = y.board_id JOIN lot l ON l.id = b.lot_id JOIN pickup p ON p.id = l.pickup_id JOIN source s ON s.id = p.source_id
 			LEFT JOIN blank k ON k.layout_id = y.id AND k.struck_at IS NULL
-		WHERE y.id = ANY($1) GROUP BY y.id, b.id, l.id, s.id`, ids)
+		WHERE y.id = ANY($1) GROUP BY y.id, n.id, b.id, l.id, s.id`, ids)
 	if err != nil {
 		return nil, fmt.Errorf("read the layouts: %w", err)
 	}
 	var id uuid.UUID
 	var l PlanLayout
-	_, err = pgx.ForEachRow(rows, []any{&id, &l.BoardState, &l.BoardVerdict, &l.Stopped, &l.LotID, &l.Lot, &l.SourceID, &l.Source, &l.Blanks, &l.GotM2}, func() error {
+	_, err = pgx.ForEachRow(rows, []any{&id, &l.BoardState, &l.BoardVerdict, &l.Stopped, &l.LotID, &l.Lot, &l.SourceID, &l.Source, &l.PlanName, &l.Blanks, &l.GotM2}, func() error {
 		o := &out[at[id]]
 		o.BoardState, o.BoardVerdict, o.Stopped, o.LotID, o.Lot = l.BoardState, l.BoardVerdict, l.Stopped, l.LotID, l.Lot
-		o.SourceID, o.Source, o.Blanks, o.GotM2 = l.SourceID, l.Source, l.Blanks, l.GotM2
+		o.SourceID, o.Source, o.PlanName, o.Blanks, o.GotM2 = l.SourceID, l.Source, l.PlanName, l.Blanks, l.GotM2
 		return nil
 	})
 	return out, err

@@ -19,14 +19,19 @@ import (
 	"skepwood/analytics/wood"
 )
 
-// How long planning may take: the plan itself, and the search for what would
-// make what it lacks.
+// How long planning may take: the plan itself, the search for one that leaves
+// more of the wood, moving parts for better offcuts, and the search for what
+// would make what it lacks.
 const (
 	planTime  = 3 * time.Second
+	stockTime = 3 * time.Second / 2
+	moveTime  = time.Second
 	extraTime = time.Second
 	// planGap ends the search early: one part in a hundred thousand is less
 	// than any blank.
 	planGap = 1e-5
+	// stockGap and moveGap do the same where wood is compared with wood.
+	stockGap, moveGap = 1e-4, 1e-3
 )
 
 // Want is a kit, or one part of a kit, and how many of it.
@@ -281,25 +286,24 @@ func (p *Plan) rules() cut.Rules {
 	return cut.Rules{
 		Pattern: cut.Pattern(p.Pattern), Objective: objective, RipKerf: p.RipKerf, CrosscutKerf: p.CrosscutKerf, EndTrim: p.EndTrim,
 		LengthAllowance: p.LengthAllowance, JointAllowance: p.JointAllowance, PlaneAllowance: p.PlaneAllowance,
-		Clearance: p.Clearance, OffcutLength: p.OffcutLength, OffcutWidth: p.OffcutWidth,
+		Clearance: p.Clearance, OffcutLength: p.OffcutLength, OffcutWidth: p.OffcutWidth, OffcutRate: p.offcutRate(),
 	}
+}
+
+// offcutRate is what a cubic metre of kept wood counts, in the unit of
+// [PlanPart.value]; nothing where no offcut is kept.
+func (p *Plan) offcutRate() float64 {
+	if p.OffcutLength == 0 || p.OffcutWidth == 0 {
+		return 0
+	}
+	return p.OffcutShare / 100 * 1000 / float64(wood.BoardFoot)
 }
 
 // shop puts the problem in the planner's words.
 func (p *Plan) shop(parts []PlanPart, boards []BuildBoard) cut.Shop {
 	shop := cut.Shop{Rules: p.rules()}
-	step := p.step()
 	for i := range boards {
-		b := &boards[i]
-		sb := cut.ShopBoard{Code: b.Code, Thickness: b.Thickness, Length: roundDown(b.Length, step), Width: roundDown(b.Width, step), Cost: p.cost(b.Thickness, b.Width, b.Length), Inside: b.Verdict == "inside"}
-		for _, d := range b.Defects {
-			x, dx := outward(d.X, d.DX, sb.Length, step)
-			y, dy := outward(d.Y, d.DY, sb.Width, step)
-			if dx > 0 && dy > 0 {
-				sb.Defects = append(sb.Defects, cut.ShopDefect{X: x, Y: y, DX: dx, DY: dy, Face: cut.Face(d.Face), Metal: d.Metal})
-			}
-		}
-		shop.Boards = append(shop.Boards, sb)
+		shop.Boards = append(shop.Boards, p.shopBoard(&boards[i]))
 	}
 	for _, part := range parts {
 		shop.Parts = append(shop.Parts, cut.ShopPart{
@@ -308,6 +312,31 @@ func (p *Plan) shop(parts []PlanPart, boards []BuildBoard) cut.Shop {
 		})
 	}
 	return shop
+}
+
+// shopBoard is a board in the planner's words. Its ends are its own or the
+// plan's, and a little more where the cut would meet metal.
+func (p *Plan) shopBoard(b *BuildBoard) cut.ShopBoard {
+	step := p.step()
+	sb := cut.ShopBoard{
+		Code: b.Code, Thickness: b.Thickness, Length: roundDown(b.Length, step), Width: roundDown(b.Width, step),
+		Cost: p.cost(b.Thickness, b.Width, b.Length), Inside: b.Verdict == "inside", DirtyStart: p.EndTrim, DirtyEnd: p.EndTrim, OwnEnds: true,
+	}
+	if b.LeftTrim != nil {
+		sb.DirtyStart = roundUp(*b.LeftTrim, step)
+	}
+	if b.RightTrim != nil {
+		sb.DirtyEnd = roundUp(*b.RightTrim, step)
+	}
+	for _, d := range b.Defects {
+		x, dx := outward(d.X, d.DX, sb.Length, step)
+		y, dy := outward(d.Y, d.DY, sb.Width, step)
+		if dx > 0 && dy > 0 {
+			sb.Defects = append(sb.Defects, cut.ShopDefect{X: x, Y: y, DX: dx, DY: dy, Face: cut.Face(d.Face), Metal: d.Metal})
+		}
+	}
+	sb.DirtyStart, sb.DirtyEnd = p.rules().ClearTrims(sb)
+	return sb
 }
 
 // cost is what a board counts where boards are to be saved: one, or its volume
@@ -323,10 +352,21 @@ func (p *Plan) cost(t, w, l wood.Length) int {
 // would make them. The boards' defects leave the document once they are in
 // the plan's instance.
 func (d *PlanDocument) solve(ctx context.Context) error {
-	timed, cancel := context.WithTimeout(ctx, planTime)
-	defer cancel()
-	var err error
-	if d.Cut, err = cut.PlanShop(timed, d.Shop, cut.Options{GapGoal: planGap}); err != nil {
+	err := within(ctx, planTime, func(ctx context.Context) (err error) {
+		d.Cut, err = cut.PlanShop(ctx, d.Shop, cut.Options{GapGoal: planGap})
+		return err
+	})
+	if err != nil {
+		return planFault(err)
+	}
+	err = within(ctx, stockTime, func(ctx context.Context) (err error) {
+		d.Cut, err = cut.LeaveStock(ctx, d.Shop, d.Cut, cut.Options{GapGoal: stockGap})
+		return err
+	})
+	if err == nil {
+		err = d.arrange(ctx)
+	}
+	if err != nil {
 		return planFault(err)
 	}
 	if ctx.Err() != nil {
@@ -341,10 +381,31 @@ func (d *PlanDocument) solve(ctx context.Context) error {
 			return planFault(err)
 		}
 	}
+	d.forgetDefects()
+	return ctx.Err()
+}
+
+// arrange moves the parts of each board for better offcuts.
+func (d *PlanDocument) arrange(ctx context.Context) error {
+	return within(ctx, moveTime, func(ctx context.Context) (err error) {
+		d.Cut, err = cut.ArrangeShop(ctx, d.Shop, d.Cut, cut.Options{GapGoal: moveGap})
+		return err
+	})
+}
+
+// forgetDefects takes the boards' defects out of the document: the plan's
+// instance has them.
+func (d *PlanDocument) forgetDefects() {
 	for i := range d.Shop.Boards {
 		d.Shop.Boards[i].Defects = nil
 	}
-	return ctx.Err()
+}
+
+// within runs f with that much time.
+func within(ctx context.Context, most time.Duration, f func(context.Context) error) error {
+	timed, cancel := context.WithTimeout(ctx, most)
+	defer cancel()
+	return f(timed)
 }
 
 // addEdges counts what rounding took off the edges of the boards as waste of
@@ -411,12 +472,9 @@ func (d *PlanDocument) layouts(p *Plan, boards []BuildBoard) ([]Layout, error) {
 	}
 	for i, b := range d.Cut.Boards {
 		board := &boards[b.Board]
-		trim := max(p.EndTrim, 0)
-		if trim > 0 {
-			trim = max(trim, p.CrosscutKerf)
-		}
+		start, end := d.Shop.Rules.Trims(d.Shop.Boards[b.Board])
 		drawing := LayoutDrawing{
-			Code: board.Code, Verdict: board.Verdict, Metal: board.Metal, Mapped: board.Mapped, TrimStart: trim, TrimEnd: trim,
+			Code: board.Code, Verdict: board.Verdict, Metal: board.Metal, Mapped: board.Mapped, TrimStart: start, TrimEnd: end,
 			Thickness: board.Thickness, Length: board.Length, Width: board.Width, Pieces: []LayoutPiece{},
 		}
 		for _, f := range board.Defects {

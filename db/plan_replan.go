@@ -2,6 +2,7 @@ package db
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -12,11 +13,23 @@ import (
 	"skepwood/analytics/cut"
 )
 
+// Again asks to plan the rest of a plan again.
+type Again struct {
+	// Further offers boards that the plan was not made for too: those of the
+	// rack that are dry, swept and allowed by their verdict. The plan's reasons
+	// for wet or unswept boards were given for its own and reach no further.
+	Further bool
+	// Only names the further boards and lots; empty means the whole rack.
+	Only string
+}
+
 // Replan keeps what is cut of a plan and plans the rest again: boards that
-// broke, were rejected, cut otherwise or are not free any more leave the plan,
-// what was got otherwise counts as made. The new plan is stored as one that
-// follows the old, whose open layouts are set aside. base is the new plan's.
-func (s *Store) Replan(ctx context.Context, base Base, edit Edit, program string) (Plan, error) {
+// broke, were rejected, cut otherwise or may not be cut any more leave the plan,
+// what was got otherwise counts as made; boards whose defects, ends or size
+// were corrected since are taken as they are now. The new plan is stored as one
+// that follows the old, whose open layouts are set aside. base is the new
+// plan's; the same one twice is one plan.
+func (s *Store) Replan(ctx context.Context, base Base, edit Edit, ask Again, program string) (Plan, error) {
 	old, err := Plans.Get(ctx, s, edit.ID)
 	if err != nil {
 		return Plan{}, err
@@ -25,36 +38,37 @@ func (s *Store) Replan(ctx context.Context, base Base, edit Edit, program string
 	if err != nil {
 		return Plan{}, err
 	}
-	again := &replanning{doc: doc}
+	p := old
+	p.Base, p.Program, p.Follows, p.Notes = s.fresh(base), program, RefTo(old.ID), ""
+	if made, err := s.plannedBefore(ctx, &p); made != nil || err != nil {
+		return p.or(made), err
+	}
+	again := &replanning{doc: doc, shop: doc.Shop}
 	if again.layouts, err = s.LayoutsOf(ctx, old.ID); err != nil {
 		return Plan{}, err
 	}
-	if err := s.readNow(ctx, again, &old); err != nil {
+	if err := s.readNow(ctx, again, &old, ask); err != nil {
 		return Plan{}, err
 	}
-	timed, cancel := context.WithTimeout(ctx, planTime)
-	defer cancel()
-	fresh, diff, err := cut.ReplanShop(timed, doc.Shop, doc.Cut, again.change(), cut.Options{GapGoal: planGap})
+	next, diff, err := again.solve(ctx)
 	if err != nil {
-		return Plan{}, planFault(err)
+		return Plan{}, err
 	}
-	if ctx.Err() != nil {
-		return Plan{}, ctx.Err()
+	if len(next.Cut.Boards) == 0 {
+		return Plan{}, FieldErrors{{Problem: "nothing is left to plan: " + again.nothing(ask) + " gives any of what is still wanted", Remedy: again.remedy(ask)}}
 	}
-	if len(fresh.Boards) == 0 {
-		return Plan{}, FieldErrors{{Problem: "nothing is left to plan: no free board of this plan gives any of what is still wanted", Remedy: "make a new plan"}}
-	}
-	next := *doc
-	next.Cut, next.Extra = fresh, nil
-	p := old
-	p.Base, p.Program, p.Follows, p.Notes = s.fresh(base), program, RefTo(old.ID), ""
-	p.Changed = again.words(diff)
+	p.Changed = again.words(diff, next)
 	next.addEdges(again.boards)
 	layouts, err := next.layouts(&p, again.boards)
 	if err != nil {
 		return p, err
 	}
-	return p, s.storeReplan(ctx, edit, &p, &next, layouts)
+	err = s.storeReplan(ctx, edit, &p, next, layouts)
+	if made := (*MadeError)(nil); errors.As(err, &made) { // the same form was sent at the same moment
+		made, err := s.plannedBefore(ctx, &p)
+		return p.or(made), err
+	}
+	return p, err
 }
 
 // storeReplan sets aside what the old plan still means to cut and stores the
@@ -73,59 +87,172 @@ func (s *Store) storeReplan(ctx context.Context, edit Edit, p *Plan, doc *PlanDo
 type replanning struct {
 	doc     *PlanDocument
 	layouts []PlanLayout
-	// boards are the plan's boards as they are now, by the shop's index; free
-	// says which may still be cut.
+	// shop is the plan's with the boards as they are now, and those that join
+	// it; boards are the same by its index, free says which of the plan's own
+	// may still be cut as they were planned.
+	shop   cut.Shop
 	boards []BuildBoard
 	free   []bool
-	got    map[uuid.UUID]map[int]int // by layout and part
+	// rejected are boards that a plan before this one rejected, by code.
+	rejected map[string]bool
+	// renewed counts boards that are taken as they are now, further those that
+	// the plan was not made for; both stand behind the plan's own.
+	renewed, further int
+	stock, more      *BuildStock
+	got              map[uuid.UUID]map[int]int // by layout and part
 }
 
-// readNow reads what became of the plan's boards.
-func (s *Store) readNow(ctx context.Context, r *replanning, old *Plan) error {
-	codes := make([]string, len(r.doc.Shop.Boards))
-	for i, b := range r.doc.Shop.Boards {
-		codes[i] = b.Code
+// nothing names the boards that were looked at in vain.
+func (r *replanning) nothing(ask Again) string {
+	switch {
+	case !ask.Further:
+		return "no free board of this plan"
+	case r.further == 0:
+		return "no free board of this plan, and there is no further one that may be used,"
 	}
-	stock, err := s.stockBoards(ctx, "WHERE b.code = ANY($1)", codes)
-	if err != nil {
+	return fmt.Sprintf("no free board of this plan and none of %s", plural(r.further, "further board", "further boards"))
+}
+
+func (r *replanning) remedy(ask Again) string {
+	if ask.Further {
+		return "see to the boards on the rack, or make a new plan"
+	}
+	return "offer further boards too, or make a new plan"
+}
+
+// solve plans the rest.
+func (r *replanning) solve(ctx context.Context) (*PlanDocument, cut.Diff, error) {
+	next := *r.doc
+	next.Shop, next.Extra = r.shop, nil
+	next.Excluded, next.Rack, next.Usable, next.Unmapped = r.stock.Excluded, r.stock.Rack, len(r.stock.Usable), r.stock.Unmapped
+	if r.more != nil {
+		next.Excluded = append(slices.Clone(next.Excluded), r.more.Excluded...)
+		next.Rack, next.Usable, next.Unmapped = next.Rack+r.more.Rack, next.Usable+r.further, next.Unmapped+r.more.Unmapped
+	}
+	var diff cut.Diff
+	err := within(ctx, planTime, func(ctx context.Context) (err error) {
+		next.Cut, diff, err = cut.ReplanShop(ctx, r.shop, r.doc.Cut, r.change(), cut.Options{GapGoal: planGap})
 		return err
+	})
+	if err == nil {
+		err = next.arrange(ctx)
 	}
-	byCode := make(map[string]StockBoard, len(stock))
-	for _, b := range stock {
-		byCode[b.Code] = b
-	}
-	taken, err := s.boardsNotFree(ctx, codes, old.ID)
 	if err != nil {
-		return err
+		return nil, diff, planFault(err)
 	}
-	step := old.step()
+	next.forgetDefects()
+	return &next, diff, ctx.Err()
+}
+
+// readNow reads what became of the plan's boards, and which may join them.
+func (s *Store) readNow(ctx context.Context, r *replanning, old *Plan, ask Again) error {
+	var codes []string
 	for _, b := range r.doc.Shop.Boards {
-		now := byCode[b.Code]
-		r.boards = append(r.boards, BuildBoard{StockBoard: now})
-		r.free = append(r.free, !taken[b.Code] && !now.OwnershipStop && (now.Verdict == "inside" || now.Verdict == "outside" && !b.Inside) &&
-			now.Thickness == b.Thickness && roundDown(now.Width, step) == b.Width && roundDown(now.Length, step) == b.Length)
+		codes = append(codes, b.Code)
 	}
-	if err := s.fillDefects(ctx, r.boards); err != nil {
+	var err error
+	if r.stock, err = s.stockOf(ctx, old, r.doc.Parts, codes); err != nil {
 		return err
+	}
+	if r.rejected, err = s.rejectedBefore(ctx, old.ID); err != nil {
+		return err
+	}
+	r.takeOwn(old)
+	if ask.Further {
+		further := *old
+		further.Only, further.WetWhy, further.UnsweptWhy = ask.Only, "", ""
+		if r.more, err = s.BuildStock(ctx, &further, r.doc.Parts); err != nil {
+			return err
+		}
+		r.takeFurther(old)
 	}
 	return s.readGot(ctx, r)
 }
 
-// boardsNotFree says which boards are off the rack, struck, or meant to be cut
-// by another plan.
-func (s *Store) boardsNotFree(ctx context.Context, codes []string, plan uuid.UUID) (map[string]bool, error) {
-	rows, err := s.pool.Query(ctx, `SELECT k.code FROM unnest($1::text[]) AS k (code) LEFT JOIN board b ON b.code = k.code
-		WHERE b.id IS NULL OR b.struck_at IS NOT NULL OR b.state <> 'rack' OR EXISTS (SELECT 1 FROM layout y JOIN plan n ON n.id = y.plan_id
-			WHERE y.board_id = b.id AND y.plan_id <> $2 AND y.state = 'planned' AND y.struck_at IS NULL AND n.struck_at IS NULL)`, codes, plan)
+// rejectedBefore names the boards that the plans which a plan follows rejected:
+// they lie on the rack, and nobody wants to meet them again.
+func (s *Store) rejectedBefore(ctx context.Context, plan uuid.UUID) (map[string]bool, error) {
+	rows, err := s.pool.Query(ctx, `WITH RECURSIVE line AS (SELECT follows_id AS id FROM plan WHERE id = $1 UNION SELECT p.follows_id FROM plan p JOIN line ON p.id = line.id)
+		SELECT b.code FROM line JOIN layout y ON y.plan_id = line.id JOIN board b ON b.id = y.board_id WHERE y.state = 'rejected' AND y.struck_at IS NULL`, plan)
 	if err != nil {
-		return nil, fmt.Errorf("find the free boards: %w", err)
+		return nil, fmt.Errorf("find the boards that were rejected: %w", err)
 	}
-	list, err := pgx.CollectRows(rows, pgx.RowTo[string])
-	out := make(map[string]bool, len(list))
-	for _, code := range list {
-		out[code] = true
+	codes, err := pgx.CollectRows(rows, pgx.RowTo[string])
+	out := make(map[string]bool, len(codes))
+	for _, c := range codes {
+		out[c] = true
 	}
 	return out, err
+}
+
+// takeOwn looks at the plan's own boards as they are now. A code may stand in
+// the shop more than once, where its board was corrected between two plans;
+// the last holds.
+func (r *replanning) takeOwn(old *Plan) {
+	now := map[string]BuildBoard{}
+	for _, b := range r.stock.Usable {
+		now[b.Code] = b
+	}
+	last, spoken := r.index(), r.spoken()
+	r.shop.Boards = slices.Clone(r.shop.Boards)
+	var renewed []BuildBoard
+	for i := range r.doc.Shop.Boards {
+		b, ok := now[r.shop.Boards[i].Code]
+		ok = ok && last[b.Code] == i && !spoken[b.Code] && !r.rejected[b.Code]
+		same := false
+		if ok {
+			fresh := old.shopBoard(&b)
+			if same = r.doc.Shop.Unchanged(r.doc.Cut, i, fresh); same {
+				r.shop.Boards[i].Defects = fresh.Defects
+			} else {
+				renewed = append(renewed, b)
+			}
+		}
+		r.boards, r.free = append(r.boards, b), append(r.free, same)
+	}
+	r.join(old, renewed)
+	r.renewed = len(renewed)
+}
+
+// takeFurther adds boards that the plan was not made for.
+func (r *replanning) takeFurther(old *Plan) {
+	own := r.index()
+	var further []BuildBoard
+	for _, b := range r.more.Usable {
+		if _, has := own[b.Code]; !has {
+			further = append(further, b)
+		}
+	}
+	r.join(old, further)
+	r.further = len(further)
+}
+
+// join puts boards behind the plan's own.
+func (r *replanning) join(old *Plan, boards []BuildBoard) {
+	for i := range boards {
+		r.shop.Boards = append(r.shop.Boards, old.shopBoard(&boards[i]))
+		r.boards = append(r.boards, boards[i])
+	}
+}
+
+// index finds the plan's boards by their codes, the last of each.
+func (r *replanning) index() map[string]int {
+	out := map[string]int{}
+	for i, b := range r.doc.Shop.Boards {
+		out[b.Code] = i
+	}
+	return out
+}
+
+// spoken are the codes of boards of which the saw has spoken.
+func (r *replanning) spoken() map[string]bool {
+	out := map[string]bool{}
+	for i := range r.layouts {
+		if l := &r.layouts[i]; l.Done() || l.State == LayoutRejected {
+			out[l.Code] = true
+		}
+	}
+	return out
 }
 
 // readGot counts the blanks that came of boards cut otherwise, by part.
@@ -163,13 +290,11 @@ func (s *Store) readGot(ctx context.Context, r *replanning) error {
 // but that have no layout in it were cut by the plans before it.
 func (r *replanning) change() cut.ShopChange {
 	ch := cut.ShopChange{Got: map[int]map[int]int{}}
-	index := map[string]int{}
-	for i, b := range r.doc.Shop.Boards {
-		index[b.Code] = i
-	}
-	spoken := map[int]bool{}
+	index := r.index()
+	spoken, own := map[int]bool{}, map[int]bool{}
 	for _, l := range r.layouts {
 		i := index[l.Code]
+		own[i] = true
 		switch {
 		case l.State == LayoutCut:
 			ch.Done = append(ch.Done, i)
@@ -182,10 +307,6 @@ func (r *replanning) change() cut.ShopChange {
 			continue
 		}
 		spoken[i] = true
-	}
-	own := map[int]bool{}
-	for _, l := range r.layouts {
-		own[index[l.Code]] = true
 	}
 	planned := map[int]bool{}
 	for _, pl := range r.doc.Cut.Plan.Placements {
@@ -200,11 +321,14 @@ func (r *replanning) change() cut.ShopChange {
 			ch.Lost = append(ch.Lost, i)
 		}
 	}
+	for i := len(r.doc.Shop.Boards); i < len(r.shop.Boards); i++ {
+		ch.Added = append(ch.Added, i)
+	}
 	return ch
 }
 
 // words says what changed against the old plan.
-func (r *replanning) words(d cut.Diff) string {
+func (r *replanning) words(d cut.Diff, next *PlanDocument) string {
 	var out []string
 	for _, l := range r.layouts {
 		if l.State == LayoutOtherwise || l.State == LayoutBroken || l.State == LayoutRejected {
@@ -215,6 +339,7 @@ func (r *replanning) words(d cut.Diff) string {
 			out = append(out, line)
 		}
 	}
+	out = append(out, r.joined(next)...)
 	out = append(out, fmt.Sprintf("%s as before, %s changed", plural(len(d.Kept), "board stays", "boards stay"), plural(len(d.Changed), "board", "boards")))
 	var more, fewer []string
 	for i, p := range r.doc.Parts {
@@ -236,4 +361,42 @@ func (r *replanning) words(d cut.Diff) string {
 		text = string(runes[:9999]) + "…"
 	}
 	return text
+}
+
+// joined says which boards came to the plan, and which could not stay.
+func (r *replanning) joined(next *PlanDocument) []string {
+	var out, lost []string
+	for _, e := range r.stock.Excluded {
+		lost = append(lost, fmt.Sprintf("%s (%s)", plural(e.Count, "board", "boards"), e.Why))
+	}
+	if len(lost) > 0 {
+		out = append(out, "may not be used any more: "+strings.Join(lost, ", "))
+	}
+	own := len(r.doc.Shop.Boards)
+	if r.renewed > 0 {
+		var codes []string
+		for _, b := range r.boards[own : own+r.renewed] {
+			codes = append(codes, b.Code)
+		}
+		out = append(out, "taken as they are now, since they were corrected after the plan was made: "+strings.Join(codes, ", "))
+	}
+	if r.more == nil {
+		return out
+	}
+	var used []string
+	for _, b := range next.Cut.Boards {
+		if b.Board >= own+r.renewed {
+			used = append(used, r.boards[b.Board].Code)
+		}
+	}
+	line := plural(r.further, "further board was offered", "further boards were offered")
+	switch {
+	case r.further == 0:
+		line = "no further board may be used"
+	case len(used) == 0:
+		line += ", none is used"
+	default:
+		line += ", used: " + strings.Join(used, ", ")
+	}
+	return append(out, line)
 }

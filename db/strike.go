@@ -33,13 +33,65 @@ func childrenOf(table string) []child {
 	case "stack":
 		return []child{{`SELECT id, version FROM move WHERE stack_id = $1 AND struck_at IS NOT DISTINCT FROM $2 ORDER BY id`, Moves.strike}}
 	case "plan":
-		return []child{{`SELECT id, version FROM layout WHERE plan_id = $1 AND struck_at IS NOT DISTINCT FROM $2 ORDER BY id`, Layouts.strike}}
+		return []child{{`SELECT y.id, y.version FROM layout y JOIN board b ON b.id = y.board_id WHERE y.plan_id = $1 AND y.struck_at IS NOT DISTINCT FROM $2 ORDER BY b.lot_id, y.id`, Layouts.strike}}
 	case "layout":
-		return []child{{`SELECT id, version FROM blank WHERE layout_id = $1 AND struck_at IS NOT DISTINCT FROM $2 ORDER BY id`, Blanks.strike}}
+		return []child{{`SELECT id, version FROM blank WHERE layout_id = $1 AND struck_at IS NOT DISTINCT FROM $2 ORDER BY id`, Blanks.strike},
+			{`SELECT o.id, o.version FROM board o JOIN layout y ON y.board_id = o.parent_id WHERE y.id = $1 AND y.state IN ('cut', 'otherwise', 'broken')
+				AND o.struck_at IS NOT DISTINCT FROM $2 ORDER BY o.id`, Boards.strike}}
 	case "board":
 		return []child{{`SELECT id, version FROM blank WHERE board_id = $1 AND struck_at IS NOT DISTINCT FROM $2 ORDER BY id`, Blanks.strike}, {`SELECT id, version FROM board WHERE parent_id = $1 AND struck_at IS NOT DISTINCT FROM $2 ORDER BY id`, Boards.strike}}
 	}
 	return nil
+}
+
+// strikeBefore does what must come before an entry of the table is struck or
+// restored. Like childrenOf it is a function so that kinds do not depend on
+// each other's initialisation.
+func strikeBefore(ctx context.Context, tx pgx.Tx, table string, edit Edit, action string, now time.Time) error {
+	if table == "layout" {
+		return moveSawnBoard(ctx, tx, edit, action, now)
+	}
+	return nil
+}
+
+// moveSawnBoard puts the board of a cut layout that is struck back on the rack,
+// since its blanks and offcuts fall with the layout, and takes it off again
+// when the layout is restored. What was used, cut or planned since stops it.
+func moveSawnBoard(ctx context.Context, tx pgx.Tx, edit Edit, action string, now time.Time) error {
+	layout, err := Layouts.one(ctx, tx, edit.ID)
+	if err != nil || layout.State != LayoutCut && layout.State != LayoutOtherwise && layout.State != LayoutBroken {
+		return err
+	}
+	board, err := Boards.one(ctx, tx, layout.Board.ID)
+	if err != nil {
+		return err
+	}
+	if action == ActionStruck {
+		if err := refuseUsed(ctx, tx, layout); err != nil || board.Struck() || board.State != "cut" && board.State != "broken" {
+			return err
+		}
+		return moveBoard(ctx, tx, board.ID, edit, "rack", "with its layout: "+clip(edit.Why), now)
+	}
+	taken, err := plannedElsewhere(ctx, tx, layout)
+	if err != nil {
+		return err
+	}
+	if taken || board.Struck() || board.State != "rack" {
+		return FieldErrors{{Problem: "board " + board.Code + " is no longer on the rack, or another plan means to cut it", Remedy: "take that back first"}}
+	}
+	state := "cut"
+	if layout.State == LayoutBroken {
+		state = "broken"
+	}
+	return moveBoard(ctx, tx, board.ID, edit, state, "its layout was restored: "+clip(edit.Why), now)
+}
+
+// plannedElsewhere reports whether another live plan means to cut the board of
+// a layout, or has cut it.
+func plannedElsewhere(ctx context.Context, tx pgx.Tx, layout Layout) (taken bool, err error) {
+	err = tx.QueryRow(ctx, `SELECT EXISTS (SELECT 1 FROM layout y JOIN plan n ON n.id = y.plan_id
+		WHERE y.board_id = $1 AND y.id <> $2 AND y.state NOT IN ('set_aside', 'rejected') AND y.struck_at IS NULL AND n.struck_at IS NULL)`, layout.Board.ID, layout.ID).Scan(&taken)
+	return taken, err
 }
 
 // strikeBoardAlone strikes a board of a struck lot without its offcuts, which

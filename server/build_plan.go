@@ -417,7 +417,7 @@ func (b *builder) planAgain(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	defer release()
-	next, err := b.store.Replan(r.Context(), db.Base{ID: formID(r, "id"), KeeperID: b.base(r, "").Keeper.ID}, b.edit(r, id), "Skepwood "+b.version)
+	next, err := b.store.Replan(r.Context(), db.Base{ID: formID(r, "id"), KeeperID: b.base(r, "").Keeper.ID}, b.edit(r, id), db.Again{}, "Skepwood "+b.version)
 	if err != nil {
 		return b.refuseAt(w, r, id, err)
 	}

@@ -42,14 +42,8 @@ type turn struct {
 	Pass, Fail string
 }
 
-// The demand on a stack: at most one board in ten may be too wet, shown with
-// 90 %. Common practice, no source.
-const (
-	wetShare        = 0.1
-	wetConfidence   = 0.9
-	mostPlanned     = 2000
-	boardsPerScreen = 20
-)
+// boardsPerScreen is how many boards one round of readings shows.
+const boardsPerScreen = 20
 
 // What an earlier round of readings of the same stack counts for: half, from
 // ten days to a month back. Common practice, no source.
@@ -59,40 +53,24 @@ const (
 	earlierWeight = 0.5
 )
 
-// plan works out the probing plan and asks whether the stack is ready by it.
+// planStack shows whether the stack is ready, by the function that plans of the
+// Build page ask too, and what to probe next.
 func (a *app) planStack(ctx context.Context, p *stackPage, now time.Time) error {
-	if len(p.Boards) == 0 || len(p.Boards) > mostPlanned {
-		return nil
-	}
-	plan, err := moisture.NewPlan(moisture.PlanInput{Boards: len(p.Boards), Share: wetShare, Confidence: wetConfidence})
-	if err != nil {
+	ready, known, err := p.ReadyNow(p.Boards, now)
+	if err != nil || !known {
 		return err
 	}
-	byID := make(map[string]db.StockBoard, len(p.Boards))
-	for _, b := range p.Boards {
-		byID[b.ID.String()] = b
-	}
-	obs := make([]moisture.Obs, 0, len(p.Obs))
-	for _, o := range p.Obs {
-		if _, here := byID[o.BoardID]; here && !o.At.After(now) {
-			obs = append(obs, o)
-		}
-	}
-	ready, err := moisture.Ready(moisture.ReadyInput{Target: p.Target, Obs: obs, Boards: len(p.Boards), Probes: plan.Shortest.Probes, Now: now})
-	if err != nil {
-		return err
-	}
-	p.Readiness = &ready
-	p.Plan = &probing{Plan: plan, Wet: p.Target.High, Turns: turnsOf(plan.Sequential)}
+	p.Readiness = &ready.Readiness
+	p.Plan = &probing{Plan: ready.Plan, Wet: p.Target.High, Turns: turnsOf(ready.Plan.Sequential)}
 	need := p.Plan.stand(ready.Probed, len(ready.Wet))
-	if p.Plan.Chance, err = chanceText(plan, ready, earlierRound(obs, p.Target.High, now)); err != nil {
+	if p.Plan.Chance, err = chanceText(ready.Plan, ready.Readiness, earlierRound(ready.Obs, p.Target.High, now)); err != nil {
 		return err
 	}
 	layers, err := a.store.StackLayers(ctx, p.ID)
 	if err != nil {
 		return err
 	}
-	return p.pickBoards(need, obs, layers, now)
+	return p.pickBoards(need, ready.Obs, layers, now)
 }
 
 // turnsOf puts the sequential plan's rules into words.

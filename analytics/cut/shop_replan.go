@@ -134,3 +134,42 @@ func rest(plan Plan, done [][2]int) Plan {
 	}
 	return out
 }
+
+// Unchanged reports whether a board, as it is known now, is still what a plan
+// for s took it for: its size once trimmed, its thickness as far as the parts
+// ask, its verdict and its defects. board is the index of one of s's boards.
+func (s Shop) Unchanged(old ShopPlan, board int, now ShopBoard) bool {
+	g, err := s.gridderOf(old)
+	at := slices.Index(old.FromBoard, board)
+	if err != nil || at < 0 || board >= len(s.Boards) {
+		return false
+	}
+	g.setThick()
+	g.s.Boards = slices.Clone(s.Boards)
+	g.s.Boards[board] = now
+	in := Instance{}
+	g.addBoard(&in, board)
+	if len(in.Boards) == 0 || g.starts[len(g.starts)-1] != g.starts[at] {
+		return false
+	}
+	was, is := old.Instance.Boards[at], in.Boards[0]
+	return was.Length == is.Length && was.Width == is.Width && was.Has == is.Has && sameDefects(was.Defects, is.Defects)
+}
+
+// sameDefects reports whether two lists hold the same defects in any order.
+func sameDefects(a, b []Defect) bool {
+	if len(a) != len(b) {
+		return false
+	}
+	count := map[Defect]int{}
+	for i := range a {
+		count[a[i]]++
+		count[b[i]]--
+	}
+	for _, n := range count {
+		if n != 0 {
+			return false
+		}
+	}
+	return true
+}
