@@ -1,6 +1,7 @@
 package db
 
 import (
+	"errors"
 	"math"
 	"strconv"
 	"strings"
@@ -199,7 +200,7 @@ func (c lengthCodec) parse(dst any, text string, env Env) *FieldError {
 	}
 	l, err := wood.ParseLength(text, env.Length)
 	if err != nil {
-		return fault("%s", "write it like 5 1/2 in, 140 mm or 14 cm", err.Error())
+		return LengthFault(err)
 	}
 	if l == 0 && !c.zero {
 		return fault("is zero", "give the size that was measured")
@@ -214,6 +215,16 @@ func (c lengthCodec) print(src any, env Env) string {
 		return exactLength(l)
 	}
 	return l.Format(env.Length)
+}
+
+// LengthFault says what is wrong with a text that wood.ParseLength refused,
+// once, and what to do.
+func LengthFault(err error) *FieldError {
+	reason := "not one that can be read"
+	if wrong := (*wood.LengthError)(nil); errors.As(err, &wrong) {
+		reason = wrong.Reason
+	}
+	return fault("is no length: %s", "write it like 5 1/2 in, 140 mm or 14 cm", reason)
 }
 
 // optionalLength is a length in a *wood.Length that may be left empty and is

@@ -80,6 +80,9 @@ func (s *Store) Ready(ctx context.Context) error {
 	var have int64
 	err := s.pool.QueryRow(ctx,
 		"SELECT coalesce(max(version_id), 0) FROM goose_db_version WHERE is_applied").Scan(&have)
+	if unreached := reach(err); unreached != nil {
+		return unreached
+	}
 	if err != nil {
 		return fmt.Errorf("the database is not ready (has `skepwood migrate` run?): %w", err)
 	}

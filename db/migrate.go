@@ -60,6 +60,9 @@ func Migrate(ctx context.Context, url string) error {
 	}
 	defer closeAll()
 	have, err := provider.GetDBVersion(ctx)
+	if unreached := reach(err); unreached != nil {
+		return unreached
+	}
 	if err != nil {
 		return fmt.Errorf("read the schema version: %w", err)
 	}

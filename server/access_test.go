@@ -43,7 +43,8 @@ func (b *bench) visits() []visit {
 		{name: "settings", path: "/settings"}, {name: "import", path: "/import"}, {name: "not found", path: "/nowhere", status: 404},
 		{name: "refused pickup", path: "/pickups/new", taps: []string{"Add another lot", "Log this pickup"}},
 		{name: "refused boards", path: lot, taps: []string{"Add these boards"}},
-		{name: "refused figure", path: "/settings", taps: []string{"Add the figure"}}, {name: "refused filter", path: "/stock?min_width=wide&dry=damp", status: 422},
+
+		{name: "refused figure", path: "/settings", taps: []string{"Add the figure"}}, {name: "refused filter", path: "/stock?min_width=wide&dry=damp&verdict=foo", status: 422},
 	}
 	out = append(out, b.buildVisits()...)
 	// All entries share their pages; these have every kind of field.

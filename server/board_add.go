@@ -13,7 +13,7 @@ import (
 
 // boardColumns are asked for boards alike, beside how they were measured and
 // what their edges lack.
-var boardColumns = []string{"thickness", "width", "length", "species", "place", "metal", "looked_over"}
+var boardColumns = []string{"thickness", "width", "length", "species", "place", "metal", "looked_over", "left_trim", "right_trim"}
 
 // edgeInfo are the fields of a board's entry that are no column of it: they
 // become its actual size, and defects along its far edge.
@@ -99,7 +99,7 @@ func (in *boardEntry) readEdges(values map[string]string, env db.Env) {
 		l, err := wood.ParseLength(text, env.Length)
 		switch {
 		case err != nil:
-			in.wrong(name, text, err.Error(), "write it like 5 1/2 in or 140 mm")
+			in.wrong(name, text, db.LengthFault(err).Problem, "write it like 5 1/2 in or 140 mm")
 		case l <= 0:
 			in.wrong(name, text, "is zero", "leave it empty where there is none")
 		}

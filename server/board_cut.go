@@ -161,7 +161,7 @@ func readCut(b grade.Board, values map[string]string, env db.Env) ([]grade.Rect,
 	}
 	kerf, err := wood.ParseLength(values["kerf"], env.Length)
 	if err != nil {
-		wrong("kerf", err.Error(), "write it like 1/8 in or 3 mm")
+		wrong("kerf", db.LengthFault(err).Problem, "write it like 1/8 in or 3 mm")
 	}
 	sizes, err := grade.ParseSizes(values["sizes"], env.Length)
 	if err != nil {

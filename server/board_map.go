@@ -23,18 +23,19 @@ type mapPage struct {
 	bench
 	Face    grade.Face
 	Picture template.HTML
-	// LengthMM and WidthMM tell the script where a tap is, StepMM how fine.
-	LengthMM, WidthMM, StepMM float64
-	Spot                      form
-	Nails                     form
-	LotBoards                 int
-	Defects                   []mapLine
-	Patterns                  []db.PatternLine
-	Last                      *mapLine
-	LastPattern               *db.PatternLine
-	NewID                     string
-	Reason                    string
-	Map                       string
+	// LengthMM and WidthMM tell the script where a tap is, StepMM how fine; an
+	// arrow key moves by StrideMM, with shift by StepMM.
+	LengthMM, WidthMM, StepMM, StrideMM float64
+	Spot                                form
+	Nails                               form
+	LotBoards                           int
+	Defects                             []mapLine
+	Patterns                            []db.PatternLine
+	Last                                *mapLine
+	LastPattern                         *db.PatternLine
+	NewID                               string
+	Reason                              string
+	Map                                 string
 }
 
 // mapLine is one live defect of the list.
@@ -109,9 +110,9 @@ func (a *app) loadMap(r *http.Request, id uuid.UUID, face grade.Face) (*mapPage,
 	page := &mapPage{base: a.base(r, "Map of board "+b.Board.Code), bench: b, Face: face, NewID: newID().String()}
 	page.Map = "/boards/" + id.String() + "/map"
 	page.LengthMM, page.WidthMM = millimetres(b.Wood.Length), millimetres(b.Wood.Width)
-	page.StepMM = 1
+	page.StepMM, page.StrideMM = 1, 10
 	if page.Env.Length == wood.UnitInch {
-		page.StepMM = 25.4 / 16
+		page.StepMM, page.StrideMM = 25.4/16, 25.4/2
 	}
 	page.Picture = page.draw(420)
 	page.Reason = db.AllowanceInfos()[0].Reason
@@ -143,6 +144,11 @@ func (p *mapPage) draw(width int) template.HTML {
 	picture := boardPicture{Board: p.Wood, Faces: []grade.Face{p.Face}, Label: p.mapWords(p.Env), Clearance: p.Widths.Clearance, Width: width, Live: true, Unit: p.Env.Length}
 	// Every text in it was escaped where it was written.
 	return template.HTML(picture.SVG()) //nolint:gosec
+}
+
+// KeyLabel names the drawn board for those who mark it by keyboard.
+func (p *mapPage) KeyLabel() string {
+	return "Board " + p.Board.Code + ", " + string(p.Face) + " face: move the cross with the arrow keys"
 }
 
 func millimetres(l wood.Length) float64 { return float64(l) / float64(wood.Millimetre) }

@@ -53,7 +53,7 @@ func readNails(values map[string]string, env db.Env) (grade.NailRows, db.FieldEr
 		l, err := wood.ParseLength(text, env.Length)
 		switch {
 		case err != nil:
-			wrong(name, err.Error(), "write it like 2 in or 50 mm")
+			wrong(name, db.LengthFault(err).Problem, "write it like 2 in or 50 mm")
 		case l < least:
 			wrong(name, "is zero", "give the size of a hole with the crushed wood round it, about 1/4 in")
 		}

@@ -7,6 +7,7 @@ func (a *app) boardRoutes(get, post func(string, handler)) {
 	post("/boards/{id}/map/undo", a.mapUndo)
 	post("/boards/{id}/nails", a.nailsCreate)
 	post("/boards/{id}/marks", a.boardMark)
+	post("/boards/{id}/ends", a.boardEnds)
 	get("/boards/{id}/cut", a.cutShow)
 	post("/boards/{id}/cut", a.cutCreate)
 	post("/boards/{id}/cut/undo", a.cutUndo)

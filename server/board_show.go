@@ -29,6 +29,8 @@ type boardPage struct {
 	NewID    string
 	// Bench is the board's map, grade and cuts.
 	Bench benchPart
+	// Build is what plans make of it.
+	Build buildPart
 }
 
 func (a *app) boardShow(w http.ResponseWriter, r *http.Request) error {
@@ -73,6 +75,9 @@ func (a *app) loadBoard(r *http.Request, id uuid.UUID) (*boardPage, error) {
 		return nil, err
 	}
 	if page.Bench, err = a.loadBench(r, id, page.Env); err != nil {
+		return nil, err
+	}
+	if page.Build, err = a.loadBuild(r, page.Board, page.Env); err != nil {
 		return nil, err
 	}
 	page.DefectForm = newForm(db.Defects.Info(), "defect-", map[string]string{}, nil).Only(defectColumns...)

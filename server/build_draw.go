@@ -80,9 +80,10 @@ func drawLayout(d *db.LayoutDrawing, width int, dark bool) string {
 	}
 	g.text(drawMargin, 13, 12, "start", head)
 	g.box(d, db.LayoutRect{DX: d.Length, DY: d.Width}, fmt.Sprintf(`fill="%s" stroke="%s"`, g.ink.wood, g.ink.line))
-	if d.TrimStart > 0 {
-		g.box(d, db.LayoutRect{DX: d.TrimStart, DY: d.Width}, fmt.Sprintf(`fill="url(#off)" stroke="%s" stroke-dasharray="2 2"`, g.ink.line))
-		g.box(d, db.LayoutRect{X: d.Length - d.TrimEnd, DX: d.TrimEnd, DY: d.Width}, fmt.Sprintf(`fill="url(#off)" stroke="%s" stroke-dasharray="2 2"`, g.ink.line))
+	for _, end := range []db.LayoutRect{{DX: d.TrimStart, DY: d.Width}, {X: d.Length - d.TrimEnd, DX: d.TrimEnd, DY: d.Width}} {
+		if end.DX > 0 {
+			g.box(d, end, fmt.Sprintf(`fill="url(#off)" stroke="%s" stroke-dasharray="2 2"`, g.ink.line))
+		}
 	}
 	for _, o := range d.Offcuts {
 		g.box(d, o, fmt.Sprintf(`fill="none" stroke="%s" stroke-dasharray="5 3"`, g.ink.line))

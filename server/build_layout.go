@@ -199,17 +199,27 @@ func (p *layoutPage) readLeft(row *leftRow) *grade.Size {
 	if strings.TrimSpace(row.Length) == "" && strings.TrimSpace(row.Width) == "" {
 		return nil
 	}
-	length, err := wood.ParseLength(row.Length, p.Env.Length)
-	if err != nil || length <= 0 {
-		p.wrong(row.LengthID, "Length of what is left", &row.Error, "is not a length; write it like 5 1/2 in or 140 mm")
-		return nil
-	}
-	width, err := wood.ParseLength(row.Width, p.Env.Length)
-	if err != nil || width <= 0 {
-		p.wrong(row.WidthID, "Width of what is left", &row.WidthError, "is not a length; write it like 5 1/2 in or 140 mm")
+	length := p.readSize(row.LengthID, "Length of what is left", row.Length, &row.Error)
+	width := p.readSize(row.WidthID, "Width of what is left", row.Width, &row.WidthError)
+	if length == 0 || width == 0 {
 		return nil
 	}
 	return &grade.Size{Length: length, Width: width}
+}
+
+// readSize reads a length above zero; a fault is noted and gives 0.
+func (p *layoutPage) readSize(id, label, text string, into *string) wood.Length {
+	l, err := wood.ParseLength(text, p.Env.Length)
+	switch {
+	case err != nil:
+		f := db.LengthFault(err)
+		p.wrong(id, label, into, f.Problem+"; "+f.Remedy)
+	case l <= 0:
+		p.wrong(id, label, into, "is zero; measure it, or leave both empty")
+	default:
+		return l
+	}
+	return 0
 }
 
 func (p *layoutPage) wrong(id, label string, into *string, problem string) {

@@ -31,15 +31,26 @@ type planPage struct {
 	After      []db.Plan
 	History    []db.History
 	Faults     []formFault
-	Why        field
+	// Again asks whether further boards may be used when the rest is planned
+	// again; AgainID is the new plan's id.
+	Again   againForm
+	AgainID string
+	// Metal are the boards of which a cut meets metal.
+	Metal []layoutView
+}
+
+// againForm is the form that plans the rest again.
+type againForm struct {
+	Further bool
+	Only    field
 }
 
 // planFacts are the plan's numbers in words.
 type planFacts struct {
-	Status, Value, Bound, Rules string
-	Missing                     []string
-	Extra                       string
-	Changed                     []string
+	Status, Value, Bound, Kept string
+	Missing                    []string
+	Extra                      string
+	Changed                    []string
 }
 
 type makesLine struct {
@@ -84,7 +95,8 @@ func (b *builder) loadPlan(r *http.Request) (*planPage, error) {
 		return nil, err
 	}
 	ctx := r.Context()
-	page := &planPage{base: b.base(r, "Plan")}
+	page := &planPage{base: b.base(r, "Plan"), AgainID: formID(r, "id").String()}
+	page.Again = againForm{Only: field{ColumnInfo: db.ColumnInfo{Name: "only", Label: "Further boards or lots", Help: "Codes, parted by blanks or commas; empty offers the whole rack.", Example: "K7MWX-3 K7MWX"}, ID: "only"}}
 	if page.Plan, err = db.Plans.Get(ctx, b.store, id); err != nil {
 		return nil, err
 	}
@@ -104,6 +116,9 @@ func (b *builder) loadPlan(r *http.Request) (*planPage, error) {
 			page.Sawn++
 		}
 		page.Layouts = append(page.Layouts, newLayoutView(page.Env, page.Doc, l))
+	}
+	if err := page.findMetal(); err != nil {
+		return nil, err
 	}
 	if page.Got, err = b.store.PlannedGotOfPlan(ctx, id); err != nil {
 		return nil, err
@@ -144,6 +159,25 @@ func (b *builder) fillMakes(r *http.Request, page *planPage) error {
 	}
 	page.Facts = newPlanFacts(&page.Plan, page.Doc)
 	page.fillAreas()
+	page.Facts.Kept, err = b.keptWords(r.Context(), page)
+	return err
+}
+
+// findMetal says beside each board still to be cut which of its cuts meet
+// metal.
+func (p *planPage) findMetal() error {
+	c, sheet, err := newCutter(p.Env, p.Doc, p.Layouts)
+	if err != nil {
+		return err
+	}
+	cuts := c.metalCuts(sheet)
+	for i := range p.Layouts {
+		l := &p.Layouts[i]
+		if words := cuts[l.Code]; len(words) > 0 && l.Open() {
+			l.Caution = append([]string{metalWords(words)}, l.Caution...)
+			p.Metal = append(p.Metal, *l)
+		}
+	}
 	return nil
 }
 
@@ -417,11 +451,30 @@ func (b *builder) planAgain(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	defer release()
-	next, err := b.store.Replan(r.Context(), db.Base{ID: formID(r, "id"), KeeperID: b.base(r, "").Keeper.ID}, b.edit(r, id), db.Again{}, "Skepwood "+b.version)
-	if err != nil {
-		return b.refuseAt(w, r, id, err)
+	ask := db.Again{Further: r.PostFormValue("further") != "", Only: strings.TrimSpace(r.PostFormValue("only"))}
+	next, err := b.store.Replan(r.Context(), db.Base{ID: formID(r, "id"), KeeperID: b.base(r, "").Keeper.ID}, b.edit(r, id), ask, "Skepwood "+b.version)
+	if err == nil {
+		return seeOther(w, r, "/build/plans/"+next.ID.String()+"?done=replanned")
 	}
-	return seeOther(w, r, "/build/plans/"+next.ID.String()+"?done=replanned")
+	faults, other := asFaults(meanwhile(err))
+	if other != nil {
+		return other
+	}
+	page, err := b.planAt(r, id)
+	if err != nil {
+		return err
+	}
+	page.Again.Further, page.Again.Only.Value = ask.Further, r.PostFormValue("only")
+	for _, f := range faults {
+		text := f.Problem + "; " + f.Remedy
+		if f.Field != "only" {
+			page.Faults = append(page.Faults, formFault{Text: text})
+			continue
+		}
+		page.Again.Only.Error = text
+		page.Faults = append(page.Faults, formFault{ID: "only", Text: page.Again.Only.Label + " " + text})
+	}
+	return b.render(w, http.StatusUnprocessableEntity, "plan_show", page)
 }
 
 // pieces is the plan's table as comma-separated values.

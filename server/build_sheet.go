@@ -17,9 +17,8 @@ type sheetPage struct {
 	base
 	Plan    db.Plan
 	Layouts []layoutView
-	// Trim says what comes off the ends of the boards before anything else;
-	// empty where nothing does.
-	Trim     string
+	// Trims say what comes off the ends of the boards before anything else.
+	Trims    []sheetTrim
 	Saws     []sheetSaw
 	Moves    int
 	Order    int
@@ -27,6 +26,8 @@ type sheetPage struct {
 	// Unswept are boards that the plan uses although nobody swept them, Why is
 	// the reason that overruled it.
 	Unswept []string
+	// Metal are boards of which a cut meets metal.
+	Metal []string
 	// All says that nothing is left to cut: the sheet shows what was.
 	All     bool
 	Offcuts string
@@ -89,16 +90,12 @@ type cutter struct {
 	letters map[int]map[pieceKey]string
 }
 
-// fill lists the cuts by saw and setup.
-func (p *sheetPage) fill(doc *db.PlanDocument) error {
-	c := &cutter{env: p.Env, doc: doc, boards: map[int]*layoutView{}, letters: map[int]map[pieceKey]string{}}
+// newCutter works out the cuts of the layouts, grouped by saw setup.
+func newCutter(env db.Env, doc *db.PlanDocument, layouts []layoutView) (*cutter, cut.Sheet, error) {
+	c := &cutter{env: env, doc: doc, boards: map[int]*layoutView{}, letters: map[int]map[pieceKey]string{}}
 	byCode := map[string]*layoutView{}
-	for i := range p.Layouts {
-		l := &p.Layouts[i]
-		byCode[l.Code] = l
-		if l.Metal != "clean" {
-			p.Unswept = append(p.Unswept, l.Code)
-		}
+	for i := range layouts {
+		byCode[layouts[i].Code] = &layouts[i]
 	}
 	plan := cut.Plan{}
 	for _, place := range doc.Cut.Plan.Placements {
@@ -108,6 +105,17 @@ func (p *sheetPage) fill(doc *db.PlanDocument) error {
 		}
 	}
 	sheet, err := cut.GroupCuts(doc.Cut.Instance, plan)
+	return c, sheet, err
+}
+
+// fill lists the cuts by saw and setup.
+func (p *sheetPage) fill(doc *db.PlanDocument) error {
+	for _, l := range p.Layouts {
+		if l.Metal != "clean" {
+			p.Unswept = append(p.Unswept, l.Code)
+		}
+	}
+	c, sheet, err := newCutter(p.Env, doc, p.Layouts)
 	if err != nil {
 		return err
 	}
@@ -116,7 +124,13 @@ func (p *sheetPage) fill(doc *db.PlanDocument) error {
 	for _, s := range sheet.Setups {
 		p.add(c, s)
 	}
-	p.trim()
+	metal := c.metalCuts(sheet)
+	for _, l := range p.Layouts {
+		if len(metal[l.Code]) > 0 {
+			p.Metal = append(p.Metal, l.Code)
+		}
+	}
+	p.Trims = trimGroups(p.Env, p.Layouts, doc.Shop.Rules.CrosscutKerf)
 	p.caution(doc)
 	return nil
 }
@@ -280,6 +294,8 @@ func (c *cutter) what(s cut.Step, r db.LayoutRect, part int, waste bool) string 
 	switch {
 	case r.DX <= 0 || r.DY <= 0:
 		return ""
+	case slices.Contains(l.Offcuts, r):
+		return "offcut, keep"
 	case waste:
 		return "waste"
 	case part >= 0 && part < len(c.doc.Parts):
@@ -288,8 +304,6 @@ func (c *cutter) what(s cut.Step, r db.LayoutRect, part int, waste bool) string 
 				return l.BlankCode(p.N) + " " + c.doc.Part(p.Part).Name()
 			}
 		}
-	case slices.Contains(l.Offcuts, r):
-		return "offcut, keep"
 	}
 	next := cut.RipCut
 	if s.Kind == cut.RipCut {
@@ -325,13 +339,6 @@ func (c *cutter) marks(d db.LayoutDefect, s cut.Step, freed, kerf, rest db.Layou
 	return ""
 }
 
-// trim says what comes off the ends.
-func (p *sheetPage) trim() {
-	if len(p.Layouts) > 0 && p.Layouts[0].TrimStart > 0 {
-		p.Trim = sawText(p.Env, p.Layouts[0].TrimStart)
-	}
-}
-
 // caution lists what to mind. They are common practice, no source.
 func (p *sheetPage) caution(doc *db.PlanDocument) {
 	p.Cautions = []string{
@@ -359,6 +366,12 @@ func (s sheetSaw) Cuts() (n int) {
 	}
 	return n
 }
+
+// MetalCodes lists the boards of which a cut meets metal.
+func (p *sheetPage) MetalCodes() string { return strings.Join(p.Metal, ", ") }
+
+// PullFirst says what to do about metal in a cut.
+func (p *sheetPage) PullFirst() string { return pullFirst }
 
 // UnsweptCodes lists them.
 func (p *sheetPage) UnsweptCodes() string { return strings.Join(p.Unswept, ", ") }

@@ -63,7 +63,7 @@ var wrongBuild = map[string][]wrong{
 			{"objective", "glory", "not a known choice"}, {"pattern", "zigzag", "not a known choice"},
 			{"rip_kerf", "3 in", "more than"}, {"rip_kerf", "-1", "5 1/2 in"}, {"crosscut_kerf", "thin", "5 1/2 in"}, {"end_trim", "2 m", "more than"},
 			{"length_allowance", "1 m", "more than"}, {"joint_allowance", "some", "5 1/2 in"}, {"plane_allowance", "-1/8", "5 1/2 in"}, {"clearance", "1 m", "more than"},
-			{"glue_strip", "2 m", "more than"}, {"offcut_length", "11 m", "more than"}, {"offcut_width", "2 m", "more than"},
+			{"glue_strip", "2 m", "more than"}, {"offcut_length", "11 m", "more than"}, {"offcut_width", "2 m", "more than"}, {"offcut_share", "101", "outside"}, {"offcut_share", "-1", "negative"}, {"offcut_share", "some", "not a number"},
 			{"wettest", "3", "outside"}, {"wettest", "dry", "not a number"}, {"wettest", "61", "outside"},
 			{"wants", "", "missing"}, {"status", "", "missing"}, {"status", "splendid", "not a known choice"}, {"value", "", "missing"}, {"value", "-1", "outside"}, {"bound", "much", "whole number"},
 			{"follows", "the last one", "no plan"}, {"document", "", "missing"}, {"document", "{}", "not what the book writes"}, {"document", "plan", "not what the book writes"},
@@ -196,6 +196,15 @@ func TestBuildFromKitToBlanks(t *testing.T) {
 	again := b.post(plan+"/again", b.form(p, plan+"/again"))
 	require.Equal(t, http.StatusUnprocessableEntity, again.status)
 	require.Contains(t, again.mainText(), "nothing is left to plan")
+	require.Contains(t, again.mainText(), "offer further boards too")
+	more := with(b.form(p, plan+"/again"), "further", "yes", "only", "ZZZZZ-1")
+	refused := b.post(plan+"/again", more)
+	b.refused(refused, "only")
+	require.Equal(t, "ZZZZZ-1", valueOf(refused, "only"))
+	spare := b.add(db.Boards, map[string]string{"lot": boards[0].Values["lot"], "thickness": "1", "width": "5 1/2", "length": "96", "metal": "clean"})
+	b.add(db.Readings, map[string]string{"board": spare.Values["code"], "raw": "11", "temperature": "70 F", "taken": "2026-03-10 10:00"})
+	rested := b.stored(plan+"/again", with(more, "only", spare.Values["code"]))
+	require.Contains(t, rested.mainText(), "1 further board was offered, used: "+spare.Values["code"])
 	require.Contains(t, b.open(plan+"/sheet").mainText(), "nothing is left to cut")
 
 	// And the tick is taken back.
@@ -261,7 +270,7 @@ func TestSheetSaysEveryCut(t *testing.T) {
 	sheet := b.open(plan + "/sheet")
 	says := sheet.mainText()
 	require.Contains(t, says, "Fence and stop are set")
-	for _, words := range []string{"push sticks", "Riving knife", "No short pieces against the fence", "Thin rips off the far side", "Hidden metal", "Dust", "square both ends", "top face up"} {
+	for _, words := range []string{"push sticks", "Riving knife", "No short pieces against the fence", "Thin rips off the far side", "Hidden metal", "Dust", "square the ends", "top face up"} {
 		require.Contains(t, says, words)
 	}
 	frees := ""
@@ -405,12 +414,13 @@ func TestFormOfAPlanSentTwiceIsOnePlan(t *testing.T) {
 	t.Parallel()
 	b := setup(t, options{})
 	b.toBuild()
-	form := with(b.form(b.open("/build"), "/build"), "want-0", "slatted rack 10-frame", "count-0", "1", "rip_kerf", "3/32 in", "only", "")
+	form := with(b.form(b.open("/build"), "/build"), "want-0", "slatted rack 10-frame", "count-0", "1", "rip_kerf", "3/32 in", "end_trim", "3/4 in", "only", "")
 	same := func(int) []string { return nil }
 	count := b.atOnce("/build", repeat(3, form, same))
 	require.Equal(t, 3, count[http.StatusSeeOther]+count[http.StatusUnprocessableEntity], "later ones may find the boards taken: %v", count)
 	require.Equal(t, 1, b.count(db.Plans))
-	require.Equal(t, "3/32 in", valueOf(b.open("/build"), "rip_kerf"))
+	require.Equal(t, "3/4 in", valueOf(b.open("/build"), "end_trim"), "remembered")
+	require.Equal(t, "1/8 in", valueOf(b.open("/build"), "rip_kerf"), "the house's own")
 	require.Empty(t, valueOf(b.open("/build"), "wet_why"), "a reason is given each time")
 }
 

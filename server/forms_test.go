@@ -39,6 +39,7 @@ func (w wood) forms() []sheet {
 			fields: []string{"kind", "count", "volume", "place"}},
 		{name: "boards alike", page: lot, action: lot + "/boards", kind: "board", good: []string{"thickness", "3/4", "width", "5 1/2", "length", "48", "boards", "2"},
 			fields: []string{"thickness", "width", "length", "species", "place", "metal"}},
+		{name: "ends", page: board, action: board + "/ends", kind: "board", prefix: "ends-", fields: []string{"left_trim", "right_trim"}},
 		{name: "defect", page: board, action: board + "/defects", kind: "defect", prefix: "defect-", good: []string{"defect-kind", "knot", "defect-dx", "1", "defect-dy", "1"},
 			fields: []string{"kind", "face", "x", "y", "dx", "dy", "metal", "note"}},
 		{name: "reading", page: board, action: board + "/readings", kind: "reading", prefix: "reading-", good: []string{"reading-raw", "12"},
@@ -262,7 +263,7 @@ func TestWrongStockFiltersAreRefused(t *testing.T) {
 	}
 	two := b.get("/stock?min_width=wide&dry=damp")
 	require.ElementsMatch(t, []string{"#min_width", "#dry"}, two.summary())
-	for _, query := range []string{"verdict=perhaps", "place=the+moon", "after=zzz", "lot=x"} {
+	for _, query := range []string{"place=the+moon", "after=zzz", "lot=x"} {
 		require.Equal(t, 200, b.get("/stock?"+query).status, query)
 	}
 	require.Contains(t, b.open("/stock?verdict=inside&min_thickness=1/2&max_thickness=1&min_width=5&min_length=40&dry=20&place=rack+2").mainText(), w.board.Values["code"])

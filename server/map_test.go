@@ -1,7 +1,9 @@
 package server_test
 
 import (
+	"fmt"
 	"net/http"
+	"strings"
 	"testing"
 
 	"github.com/google/uuid"
@@ -69,6 +71,49 @@ func TestJourneyMapABoard(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, db.ActionStruck, history[0].Action)
 	require.Equal(t, 3, b.count(db.Defects), "nothing is erased")
+}
+
+// TestMapByKeyboard marks a board of 48 by 5 1/2 in with the arrow keys: a
+// defect of the size in the form, one more from where the cross stood, and a
+// rectangle; Escape gives one up.
+func TestMapByKeyboard(t *testing.T) {
+	t.Parallel()
+	b := setup(t, options{})
+	w := b.withWood()
+	phone := b.phone(browsertest.Options{})
+	phone.Go("/boards/" + w.board.ID.String() + "/map")
+	require.Equal(t, "application", browsertest.Eval[string](phone, `document.querySelector(".map").getAttribute("role")`))
+	require.Contains(t, browsertest.Eval[string](phone, `document.querySelector(".map").getAttribute("aria-label")`), w.board.Values["code"])
+	require.Equal(t, "map-keys", browsertest.Eval[string](phone, `document.querySelector(".map").getAttribute("aria-describedby")`))
+	keys := func(names ...string) {
+		t.Helper()
+		for _, name := range names {
+			shift := strings.HasPrefix(name, "shift ")
+			phone.Run(fmt.Sprintf(`document.querySelector(".map").dispatchEvent(new KeyboardEvent("keydown", {key: %q, shiftKey: %v, bubbles: true, cancelable: true}))`, strings.TrimPrefix(name, "shift "), shift))
+		}
+	}
+	said := func() string {
+		return browsertest.Eval[string](phone, `document.getElementById("map-said").textContent`)
+	}
+	phone.Run(`document.querySelector(".map").focus()`)
+	keys("Home", "ArrowRight", "ArrowRight", "shift ArrowRight", "ArrowDown", "ArrowDown")
+	require.Equal(t, "1 1/16 in from the left end, 1 3/4 in from the edge near you", said())
+	phone.Type("spot-dx", "1/2 in")
+	phone.Type("spot-dy", "1/2 in")
+	phone.PressOn(".map", "\r")
+	defects := b.live(w.board.ID)
+	require.Len(t, defects, 2)
+	require.Equal(t, []lumber.Length{13 * lumber.Inch / 16, 3 * lumber.Inch / 2}, []lumber.Length{defects[0].X, defects[0].Y}, "its middle")
+	again := browsertest.Eval[string](phone, `new Promise((done) => { const look = () => { const said = document.getElementById("map-said").textContent; if (said) done(said); else requestAnimationFrame(look); }; look(); })`)
+	require.Equal(t, "1 1/16 in from the left end, 1 3/4 in from the edge near you", again, "the cross stands where it stood")
+	keys(" ", "ArrowRight", "Escape", "ArrowRight", " ", "ArrowRight", "ArrowRight", "ArrowUp")
+	require.Contains(t, said(), "Rectangle from 2 1/16 in, 1 3/4 in to 3 1/16 in")
+	phone.PressOn(".map", " ")
+	defects = b.live(w.board.ID)
+	require.Len(t, defects, 3)
+	require.Equal(t, []lumber.Length{33 * lumber.Inch / 16, 7 * lumber.Inch / 4, lumber.Inch, lumber.Inch / 2}, []lumber.Length{defects[1].X, defects[1].Y, defects[1].DX, defects[1].DY})
+	keys("End", "ArrowRight", "ArrowDown", "ArrowDown", "ArrowDown", "ArrowDown", "ArrowDown", "ArrowDown", "ArrowDown", "ArrowDown", "ArrowDown", "ArrowDown", "ArrowDown", "ArrowDown")
+	require.Equal(t, "48 in from the left end, 0 in from the edge near you", said(), "it stays on the board")
 }
 
 // TestMapWithoutScripts does the same by form: a defect on the bottom, rows of

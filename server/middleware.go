@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"net/http"
 	"net/url"
 	"runtime/debug"
@@ -29,22 +30,36 @@ func numberRequests(next http.Handler) http.Handler {
 	})
 }
 
-// limitBodies bounds what a request may send; one that announces more is
-// refused before any of it is read.
+// maxDrain is how much of a form that is too large is read and thrown away: a
+// connection that is closed while the browser still sends is shown as broken,
+// and nobody reads why.
+const maxDrain = 32 << 20
+
+// limitBodies bounds what a request may send. What a form sends beyond is
+// thrown away, so that the answer is read; far more is not waited for, nor are
+// sheets beyond their limit.
 func (a *app) limitBodies(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		limit := int64(maxForm)
+		limit, spare := int64(maxForm), int64(maxDrain)
 		if strings.HasPrefix(r.URL.Path, "/import") {
-			limit = maxUpload
+			limit, spare = maxUpload, 0
 		}
 		if r.ContentLength > limit {
 			w.Header().Set("Connection", "close")
+			drain(r.Body, spare)
 			a.fail(w, r, &http.MaxBytesError{Limit: limit})
 			return
 		}
-		r.Body = http.MaxBytesReader(w, r.Body, limit)
+		body := r.Body
+		r.Body = http.MaxBytesReader(w, body, limit)
 		next.ServeHTTP(w, r)
+		drain(body, spare) // one that did not announce its size
 	})
+}
+
+// drain reads the rest of a body, up to a bound.
+func drain(body io.Reader, most int64) {
+	_, _ = io.CopyN(io.Discard, body, most) // whoever hangs up meanwhile gets no answer
 }
 
 // refuseOddAddresses turns away addresses whose query holds what no entry can

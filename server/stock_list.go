@@ -3,6 +3,7 @@ package server
 import (
 	"net/http"
 	"net/url"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -42,6 +43,9 @@ func (a *app) stockList(w http.ResponseWriter, r *http.Request) error {
 	if page.Places, err = a.store.StockPlaces(r.Context()); err != nil {
 		return err
 	}
+	if p := page.Filter.Place; p != "" && !slices.Contains(page.Places, p) {
+		page.Places = append(page.Places, p) // nothing lies there now; the form says so
+	}
 	if len(page.Faults) > 0 {
 		return a.render(w, http.StatusUnprocessableEntity, "stock_list", page)
 	}
@@ -73,11 +77,9 @@ func (p *stockPage) readFilter(r *http.Request) db.StockFilter {
 	get := func(name string) string { return strings.TrimSpace(q.Get(name)) }
 	p.Filter = stockForm{Verdict: get("verdict"), MinThickness: get("min_thickness"), MaxThickness: get("max_thickness"),
 		MinWidth: get("min_width"), MinLength: get("min_length"), Dry: get("dry"), Place: get("place"), Errors: map[string]string{}}
-	f := db.StockFilter{Place: p.Filter.Place, After: get("after")}
-	if _, known := verdictWords[p.Filter.Verdict]; known {
-		f.Verdict = p.Filter.Verdict
-	} else {
-		p.Filter.Verdict = ""
+	f := db.StockFilter{Place: p.Filter.Place, After: get("after"), Verdict: p.Filter.Verdict}
+	if _, known := verdictWords[f.Verdict]; !known && f.Verdict != "" {
+		p.wrong("verdict", "Verdict", "is none of the four: "+clipped(f.Verdict)+"; choose one of the list, or any")
 	}
 	for _, m := range []struct {
 		name, text, label string
@@ -91,10 +93,14 @@ func (p *stockPage) readFilter(r *http.Request) db.StockFilter {
 		}
 		l, err := wood.ParseLength(m.text, p.Env.Length)
 		if err != nil {
-			p.wrong(m.name, m.label, err.Error())
+			wrong := db.LengthFault(err)
+			p.wrong(m.name, m.label, wrong.Problem+"; "+wrong.Remedy)
 			continue
 		}
 		*m.into = l
+	}
+	if f.MaxThickness > 0 && f.MinThickness > f.MaxThickness {
+		p.wrong("max_thickness", "Thickness to", "is less than the thickness from, so no board can be both; turn the two round, or leave one empty")
 	}
 	if p.Filter.Dry != "" {
 		v, err := strconv.ParseFloat(strings.Replace(strings.TrimSuffix(p.Filter.Dry, "%"), ",", ".", 1), 64)
@@ -106,7 +112,15 @@ func (p *stockPage) readFilter(r *http.Request) db.StockFilter {
 	return f
 }
 
+// clipped shortens what stands in an address.
+func clipped(s string) string {
+	if r := []rune(s); len(r) > 40 {
+		return string(r[:40]) + "…"
+	}
+	return s
+}
+
 func (p *stockPage) wrong(name, label, problem string) {
 	p.Filter.Errors[name] = problem
-	p.Faults = append(p.Faults, formFault{ID: name, Text: label + ": " + problem})
+	p.Faults = append(p.Faults, formFault{ID: name, Text: label + " " + problem})
 }

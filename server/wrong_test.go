@@ -69,6 +69,7 @@ var wrongValues = map[string][]wrong{
 			{"width", "", "missing"}, {"width", "5 apples", "5 1/2 in"}, {"width", "0 mm", "zero"}, {"width", "4 m", "more than"},
 			{"length", "", "missing"}, {"length", "1,250", "5 1/2 in"}, {"length", "0", "zero"}, {"length", "31 m", "more than"}, {"length", "1e30 m", "5 1/2 in"},
 			{"species", "unobtainium", "species table"},
+			{"left_trim", "some", "5 1/2 in"}, {"left_trim", "-1", "5 1/2 in"}, {"left_trim", "48", "leaves nothing"}, {"right_trim", "2 apples", "5 1/2 in"}, {"right_trim", "50", "leaves nothing"},
 			{"layer", "0", "outside"}, {"layer", "top", "whole number"}, {"layer", "1001", "outside"},
 			{"left_stack", "soon", "not a day"}, {"left_stack", "2026-03-20", "not happened"},
 			{"species_guess", "pine", "share"}, {"species_guess", "unobtainium 50", "species table"}, {"species_guess", "pine_scots 60; spruce_norway 60", "add up"},

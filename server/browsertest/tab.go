@@ -169,6 +169,13 @@ func (tab *Tab) Press(id, keys string) {
 	tab.leave("press a key in "+id, chromedp.SendKeys(css(id), keys))
 }
 
+// PressOn presses a key on the element that a selector finds and waits for the
+// page that this leads to.
+func (tab *Tab) PressOn(selector, key string) {
+	tab.t.Helper()
+	tab.leave("press on "+selector, chromedp.SendKeys(chromedp.CSS(selector), key))
+}
+
 // Choose takes the option with the value.
 func (tab *Tab) Choose(id, value string) {
 	tab.t.Helper()

@@ -1,0 +1,40 @@
+package server
+
+import (
+	"context"
+	"fmt"
+	"strconv"
+
+	"skepwood/analytics/yield"
+)
+
+// keptWords says what the plan's offcuts come to: pieces, volume, what they
+// counted in the plan, and at the price of a board bought instead.
+func (b *builder) keptWords(ctx context.Context, p *planPage) (string, error) {
+	pieces, m3 := 0, 0.0
+	for i := range p.Layouts {
+		l := &p.Layouts[i]
+		for _, o := range l.Offcuts {
+			pieces++
+			m3 += o.M2() * l.Thickness.Metres()
+		}
+	}
+	if pieces == 0 {
+		return "none of the least size", nil
+	}
+	share := p.Plan.OffcutShare / 100
+	words := fmt.Sprintf("%s, %s %s", plural(pieces, "piece", "pieces"), volumeText(p.Env, m3), volumeUnit(p.Env))
+	if share == 0 {
+		return words + "; they counted nothing in this plan", nil
+	}
+	words += fmt.Sprintf("; at %s %% of clear wood they count as %.2f board feet of finished parts", strconv.FormatFloat(p.Plan.OffcutShare, 'f', -1, 64), share*m3/cubicMetresPerBoardFoot)
+	prices, err := b.store.Prices(ctx, p.Env.Currency)
+	if err != nil {
+		return "", err
+	}
+	terms, err := prices.On(p.Plan.ReceivedAt)
+	if err != nil {
+		return words, nil // no price of that day: the wood alone is told
+	}
+	return words + fmt.Sprintf(", about %s %s by the price of a board bought instead", yield.FormatMinor(share*m3*terms.Inside, terms.Currency), terms.Currency), nil
+}
