@@ -39,7 +39,7 @@ func (w wood) forms() []sheet {
 			fields: []string{"kind", "count", "volume", "place"}},
 		{name: "boards alike", page: lot, action: lot + "/boards", kind: "board", good: []string{"thickness", "3/4", "width", "5 1/2", "length", "48", "boards", "2"},
 			fields: []string{"thickness", "width", "length", "species", "place", "metal"}},
-		{name: "ends", page: board, action: board + "/ends", kind: "board", prefix: "ends-", fields: []string{"left_trim", "right_trim"}},
+		{name: "ends", page: board, action: board + "/ends", kind: "board", prefix: "ends-", good: []string{"ends-left_trim", "1 in"}, fields: []string{"left_trim", "right_trim"}},
 		{name: "defect", page: board, action: board + "/defects", kind: "defect", prefix: "defect-", good: []string{"defect-kind", "knot", "defect-dx", "1", "defect-dy", "1"},
 			fields: []string{"kind", "face", "x", "y", "dx", "dy", "metal", "note"}},
 		{name: "reading", page: board, action: board + "/readings", kind: "reading", prefix: "reading-", good: []string{"reading-raw", "12"},

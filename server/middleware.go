@@ -33,7 +33,7 @@ func numberRequests(next http.Handler) http.Handler {
 // maxDrain is how much of a form that is too large is read and thrown away: a
 // connection that is closed while the browser still sends is shown as broken,
 // and nobody reads why.
-const maxDrain = 32 << 20
+const maxDrain = 8 << 20
 
 // limitBodies bounds what a request may send. What a form sends beyond is
 // thrown away, so that the answer is read; far more is not waited for, nor are
@@ -46,7 +46,9 @@ func (a *app) limitBodies(next http.Handler) http.Handler {
 		}
 		if r.ContentLength > limit {
 			w.Header().Set("Connection", "close")
-			drain(r.Body, spare)
+			if r.ContentLength <= limit+spare {
+				drain(r.Body, spare+limit)
+			}
 			a.fail(w, r, &http.MaxBytesError{Limit: limit})
 			return
 		}
