@@ -171,12 +171,12 @@ func premium(resolves float64, horizon int) float64 {
 	return low
 }
 
-// reason says why a place stands where it stands: it is known to pay if it has
-// been seen and the whole 90 % interval of what it nets in the long run, as every page
-// shows it, lies above staying home.
+// reason says why a place stands where it stands: it is known to pay if its own trips
+// tell (what others bring makes nothing known) and the whole 90 % interval of what it
+// nets in the long run, as every page shows it, lies above staying home.
 func (p *priced) reason(score, home float64) Reason {
 	switch {
-	case p.answer.N > 0 && p.belief.at(-normalMost) > home:
+	case p.of.told >= ownTrips && p.belief.at(-normalMost) > home:
 		return KnownToPay
 	case score > home:
 		return WorthFindingOut

@@ -138,8 +138,8 @@ type Reason string
 
 // The reasons of a choice.
 const (
-	// KnownToPay means that it has been seen and that all of the 90 % interval of its
-	// long run lies above staying home.
+	// KnownToPay means that five trips or more have told, and that all of the 90 %
+	// interval of its long run lies above staying home.
 	KnownToPay Reason = "known to pay"
 	// WorthFindingOut means that it may pay, and that what a trip shows is worth what
 	// it may cost.

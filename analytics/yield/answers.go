@@ -116,17 +116,20 @@ func (m *Model) price(p *priced, t Terms, work *forecast) {
 	a.UsableShare = chanceFigure(s.share.mean, s.share.levelVar, s.n-s.empty)
 	m.perUnit(a, s, t)
 	a.Doubt = m.doubt(s, t, p)
-	a.Sentence = sentence(a, t)
+	a.Sentence = m.sentence(a, t)
 }
 
-// evidence grades by trips. From about five on, a source's own trips outweigh what
-// it borrows: with σ three times τ, a usual ratio, half of the weight is its own
-// after nine trips, a third after five.
+// ownTrips is how many trips make a source known by its own. From about five on, they
+// outweigh what it borrows: with σ three times τ, a usual ratio, half of the weight is
+// its own after nine trips, a third after five.
+const ownTrips = 5
+
+// evidence grades by trips.
 func evidence(n int) Evidence {
 	switch {
 	case n == 0:
 		return NoTrips
-	case n < 5:
+	case n < ownTrips:
 		return FewTrips
 	default:
 		return OwnTrips

@@ -221,6 +221,9 @@ func (b *book) count(i int, prices Prices, currency string) error {
 		if p.CameEmpty() {
 			s.empty++
 		}
+		if p.CameEmpty() || p.Held < p.Volume {
+			s.told++
+		}
 		if p.Estimated {
 			s.estimated++
 		}
@@ -325,6 +328,20 @@ func (b *book) typical(of func(*haul) float64) float64 {
 		return 0
 	}
 	return math.Exp(all.sum() / n)
+}
+
+// guess says what no trip of the book tells, so that all answers rest on what is
+// believed before any trip; "" where each part has been seen.
+func (b *book) guess() string {
+	loads := slices.ContainsFunc(b.hauls, func(h haul) bool { return h.volume > 0 })
+	decided := slices.ContainsFunc(b.hauls, func(h haul) bool { return h.decided() > tinyVolume })
+	switch {
+	case !loads:
+		return "no load has come home yet, so what one brings is a guess"
+	case !decided:
+		return "all wood is still on hold, so how much of it can be used is a guess"
+	}
+	return ""
 }
 
 // shopPer tells a round how much of the minutes falls after the day is over. It is the shop minutes per m³ over the trips that note them apart.

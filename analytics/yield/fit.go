@@ -38,6 +38,7 @@ type Model struct {
 	sources  []sourceFit
 	clock    clock
 	timed    bool    // some trip has minutes
+	guess    string  // what no trip of the book has told yet, in words
 	shopPer  float64 // shop minutes per m³
 	season   season
 	grouped  bool
@@ -48,6 +49,7 @@ type Model struct {
 type sourceFit struct {
 	id, kind            string
 	n, empty, estimated int
+	told                int // trips that came home empty or have some of their wood decided
 	last                time.Time
 	miles, cash         float64
 	heldShare           float64 // of the volume so far
@@ -89,6 +91,7 @@ func Fit(pickups []Pickup, opts Options) (*Model, error) {
 		return nil, err
 	}
 	m := &Model{opts: opts, terms: terms, sources: b.sources, grouped: b.grouped()}
+	m.guess = b.guess()
 	m.learn(b)
 	return m, nil
 }

@@ -37,3 +37,31 @@ func TestDecidedPartOfALoadCounts(t *testing.T) {
 	require.Greater(t, share["75 % never"], share["100 % never"]+0.02)
 	require.Less(t, share["100 % never"], 0.25)
 }
+
+// TestKnownToPayTakesTripsThatTold calls a place known to pay by its own trips alone:
+// neither four of them nor six whose wood is all on hold make it known.
+func TestKnownToPayTakesTripsThatTold(t *testing.T) {
+	t.Parallel()
+	reason := func(n int, held bool) (yield.Reason, string) {
+		var book []yield.Pickup
+		for i := range n {
+			p := yield.Pickup{SourceID: "mill", Date: day0.AddDate(0, 0, 9*i), Miles: 2, Volume: 0.6, Inside: 0.5}
+			if held {
+				p.Inside, p.Held = 0, 0.6
+			}
+			book = append(book, p)
+		}
+		m, err := yield.Fit(book, yield.Options{Today: day0.AddDate(1, 0, 0), Prices: prices(60, 256, 128, 0)})
+		require.NoError(t, err)
+		a := m.Answers()
+		return choice(t, a.Next, "mill").Reason, a.Sources[0].Sentence
+	}
+	known, sentence := reason(5, false)
+	require.Equal(t, yield.KnownToPay, known)
+	require.NotContains(t, sentence, "guess")
+	few, _ := reason(4, false)
+	require.Equal(t, yield.WorthFindingOut, few)
+	open, sentence := reason(6, true)
+	require.Equal(t, yield.WorthFindingOut, open)
+	require.Contains(t, sentence, "how much of it can be used is a guess")
+}

@@ -9,7 +9,7 @@ import (
 // sentence never gives a mean without its interval, and says in so many words when
 // there is little to go by: a reader of one line must not be surer than the book. It
 // says what the book says of a source, doubt included.
-func sentence(a *Answer, t Terms) string {
+func (m *Model) sentence(a *Answer, t Terms) string {
 	money := func(x float64) string { return FormatMinor(x, t.Currency) }
 	var b strings.Builder
 	switch a.N {
@@ -31,7 +31,10 @@ func sentence(a *Answer, t Terms) string {
 		fuel := (a.Expected.Mean-t.Home)/a.Miles + t.Mile
 		fmt.Fprintf(&b, "; drop it if a mile costs more than %s", money(fuel))
 	}
-	if a.HeldShare > 0.005 {
+	switch {
+	case m.guess != "":
+		b.WriteString("; " + m.guess)
+	case a.HeldShare > 0.005:
 		fmt.Fprintf(&b, "; %.0f %% of its wood so far is still on hold", 100*a.HeldShare)
 	}
 	b.WriteString(".")

@@ -7,6 +7,7 @@ import (
 	"io"
 	"slices"
 	"strings"
+	"time"
 	"unicode/utf8"
 )
 
@@ -19,6 +20,9 @@ type SheetOptions struct {
 	// DayFirst and MonthFirst settle dates such as 3/4/2025; with neither they are a
 	// fault.
 	DayFirst, MonthFirst bool
+	// Until is the day of the next drive; a trip of a later day is a fault, most likely
+	// of a wrong year. The zero time takes any day.
+	Until time.Time
 }
 
 // SheetFault is one thing that is wrong in a sheet.

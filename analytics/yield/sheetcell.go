@@ -15,11 +15,12 @@ type sheetUnits struct {
 	currency             string
 	comma                bool // decimal comma
 	dayFirst, monthFirst bool
+	until                time.Time
 }
 
 // units checks the options and turns them into factors.
 func (o SheetOptions) units() (sheetUnits, error) {
-	u := sheetUnits{currency: o.Currency, dayFirst: o.DayFirst, monthFirst: o.MonthFirst}
+	u := sheetUnits{currency: o.Currency, dayFirst: o.DayFirst, monthFirst: o.MonthFirst, until: o.Until}
 	volumes := map[string]float64{"": 1, "m3": 1, "bf": CubicMetresPerBoardFoot, "ft3": 12 * CubicMetresPerBoardFoot, "l": 0.001}
 	distances := map[string]float64{"": 1, "mile": 1, "km": 1 / 1.609344}
 	var ok bool
@@ -175,6 +176,8 @@ func (s *sheetReader) date(column string) time.Time {
 		if day, err := time.Parse(layout, cell); err == nil {
 			if day.Year() < 1900 || day.Year() > 2200 {
 				s.fault(column, cell, "not a year of this century or the last", "write the year with four digits")
+			} else if until := s.units.until; !until.IsZero() && dayNumber(day) > dayNumber(until) {
+				s.fault(column, cell, "later than the next drive, "+until.Format(time.DateOnly), "correct the date, or say which day is planned")
 			}
 			return day
 		}

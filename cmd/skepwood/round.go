@@ -171,6 +171,7 @@ func (c *roundCmd) print(out io.Writer, plan *yield.RoundPlan) error {
 	fmt.Fprintf(out, "home again: %.1f %s and %.1f hours in all, load %.3g %s\n", plan.Miles*perMile, unit, plan.Minutes/60, plan.Volume/volume, c.Volume)
 	fmt.Fprintf(out, "expected to net %s %s, with 90 %% certainty %s to %s, half of the time %s to %s\n", money(plan.Net.Mean), c.Currency,
 		money(plan.Net.Most.Low), money(plan.Net.Most.High), money(plan.Net.Half.Low), money(plan.Net.Half.High))
+	fmt.Fprintln(out, "each place is taken to do well or badly by itself")
 	if !plan.Exact {
 		fmt.Fprintf(out, "the best round found; with more than %d stops it is not proven best\n", yield.ExactStops)
 	}

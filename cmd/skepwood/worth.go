@@ -59,6 +59,9 @@ type priceFlags struct {
 
 // prices turns flags into schedules, and says what was assumed.
 func (f priceFlags) prices(currency string) (p yield.Prices, assumed []string, err error) {
+	if !yield.ValidCurrency(currency) {
+		return p, nil, fmt.Errorf("--currency: %q is none: use three capital letters such as USD", currency)
+	}
 	minor := yield.MinorPerMajor(currency)
 	always := func(x float64) yield.Schedule { return yield.Schedule{{Minor: x * minor, Currency: currency}} }
 	foot := func(x float64) yield.Schedule {
@@ -116,7 +119,9 @@ func (c *worthCmd) Run(std *streams) error {
 	if err != nil {
 		return refuse(std, "worth", err)
 	}
-	sheet, err := readFile(std, c.Trips, func(r io.Reader) (*yield.TripSheet, error) { return yield.ReadTrips(r, c.options()) })
+	meant := c.options()
+	meant.Until = opts.Today
+	sheet, err := readFile(std, c.Trips, func(r io.Reader) (*yield.TripSheet, error) { return yield.ReadTrips(r, meant) })
 	if err != nil {
 		return err
 	}
@@ -165,6 +170,9 @@ func (c *worthCmd) answer(sheet *yield.TripSheet, opts yield.Options, since time
 	return a, nil
 }
 
+// The ranges of yield.Options.
+const mostDrives, leastDraws, mostDraws = 1000, 100, 100_000
+
 // analysis reads the flags that are not prices.
 func (c *worthCmd) analysis(prices yield.Prices) (opts yield.Options, since time.Time, err error) {
 	opts = yield.Options{Today: time.Now(), Prices: prices, Seed: c.Seed, Draws: c.Draws, Horizon: c.Drives}
@@ -193,6 +201,12 @@ func (c *worthCmd) analysis(prices yield.Prices) (opts yield.Options, since time
 		if x != nil && (!(*x >= 0) || math.IsInf(*x, 0)) {
 			faults = append(faults, fmt.Errorf("--%s: %v: enter zero or more", name, *x))
 		}
+	}
+	if c.Drives < 1 || c.Drives > mostDrives {
+		faults = append(faults, fmt.Errorf("--drives: %d: enter 1 to %d", c.Drives, mostDrives))
+	}
+	if c.Draws != 0 && (c.Draws < leastDraws || c.Draws > mostDraws) {
+		faults = append(faults, fmt.Errorf("--draws: %d: enter %d to %d", c.Draws, leastDraws, mostDraws))
 	}
 	slices.SortFunc(faults, func(a, b error) int { return compareText(a.Error(), b.Error()) })
 	return opts, since, errors.Join(faults...)

@@ -38,8 +38,13 @@ var volumeUnits = map[string]float64{"m3": 1, "bf": yield.CubicMetresPerBoardFoo
 
 // printWorth lays the answers out for reading.
 func printWorth(out io.Writer, a *worthAnswer, unit string) error {
+	if len(a.Sources) == 0 {
+		_, err := fmt.Fprintln(out, "No trip and no place: add a row for each drive, an empty-handed one too, or name a place with --place.\n1. Stay home.")
+		return err
+	}
 	currency := a.Terms.Currency
 	money := func(x float64) string { return yield.FormatMinor(x, currency) }
+	several := len(a.Sources) > 1
 	w := tabwriter.NewWriter(out, 0, 0, 2, ' ', tabwriter.AlignRight)
 	fmt.Fprintf(w, "source\ttrips\tnext trip, %s\t90 %% from\tto\tpays\tan hour\tempty\tusable %s\tbest\trank\t\n", currency, unit)
 	for _, s := range a.Sources {
@@ -48,7 +53,7 @@ func printWorth(out io.Writer, a *worthAnswer, unit string) error {
 			hour = money(s.PerHour.Value)
 		}
 		mark := ""
-		if s.Contender {
+		if s.Contender && several {
 			mark = "*"
 		}
 		fmt.Fprintf(w, "%s\t%d\t%s\t%s\t%s\t%.0f %%\t%s\t%.0f %%\t%.3g\t%.0f %%\t%.1f%s\t\n",
@@ -58,7 +63,7 @@ func printWorth(out io.Writer, a *worthAnswer, unit string) error {
 	if err := w.Flush(); err != nil {
 		return err
 	}
-	if len(a.Sources) > 1 {
+	if several {
 		fmt.Fprintln(out, "* cannot be told apart from the best at 90 %")
 	}
 	fmt.Fprintln(out)
