@@ -53,6 +53,9 @@ func leadersText(r *db.Ranking) string {
 	}
 	sources := r.Expected()
 	best := sources[0]
+	if guess := r.Next.Answers.Guess; guess != "" {
+		return "There is not enough evidence yet: " + guess + ". The figures below are what is believed of any place."
+	}
 	text := "Most is expected of " + best.Name + ": " + spreadText(best.Answer.Next, r.Currency) + " " + r.Currency + " on the next trip, after " + plural(best.Answer.N, "trip", "trips") + "."
 	var level []string
 	for _, s := range sources[1:] {

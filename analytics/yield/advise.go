@@ -35,7 +35,9 @@ func (m *Model) Horizon() int { return m.opts.Horizon }
 // noisy trip often changes no decision where three would (Frazier and Powell 2010,
 // Decision Analysis 7:378-403). Learn is the plain knowledge gradient of one trip
 // (Frazier, Powell and Dayanik 2008, SIAM J. Control Optim. 47:2410-2439). Beliefs
-// are taken as normal and a trip as telling about its own source only.
+// are taken as normal and a trip as telling about its own source only. Where no load has
+// come home yet, nothing is weighed: what may be learnt would be a figure of the beliefs,
+// not of the book.
 func (m *Model) advise(all []*priced, t Terms) Advice {
 	best, second := leaders(all, t.Home)
 	index := newPremiums(m.opts.Horizon)
@@ -45,10 +47,14 @@ func (m *Model) advise(all []*priced, t Terms) Advice {
 		if i == best.at {
 			other = second.mean
 		}
-		q := question{ahead: p.mean - other, sd: p.sd, resolves: p.resolves, horizon: m.opts.Horizon}
+		doubt := p.sd
+		if m.guess == noLoads {
+			doubt = 0
+		}
+		q := question{ahead: p.mean - other, sd: doubt, resolves: p.resolves, horizon: m.opts.Horizon}
 		c := Choice{SourceID: p.of.id, Net: p.mean, Learn: q.learn(1), TryOnce: q.try(1), TryThrice: q.try(3)}
 		c.Trips, c.Gain = q.bestTrial()
-		c.Premium = p.sd * index.of(p.resolves)
+		c.Premium = doubt * index.of(p.resolves)
 		c.Score = c.Net + c.Premium
 		c.Reason = p.reason(c.Score, t.Home)
 		a.Choices = append(a.Choices, c)
@@ -57,7 +63,7 @@ func (m *Model) advise(all []*priced, t Terms) Advice {
 	slices.SortStableFunc(a.Choices, func(x, y Choice) int { return cmp.Compare(y.Score, x.Score) })
 	inParts(len(a.Choices), func(from, to int) {
 		for i := from; i < to; i++ {
-			a.Choices[i].Sentence = a.Choices[i].sentence(t)
+			a.Choices[i].Sentence = a.Choices[i].sentence(t, m.guess)
 		}
 	})
 	return a
@@ -197,8 +203,8 @@ func (c *Choice) trial() string {
 	}
 }
 
-// sentence says a choice in words.
-func (c *Choice) sentence(t Terms) string {
+// sentence says a choice in words; guess is what no trip of the book tells.
+func (c *Choice) sentence(t Terms, guess string) string {
 	money := func(x float64) string { return FormatMinor(x, t.Currency) + " " + t.Currency }
 	switch c.Reason {
 	case StayHome:
@@ -209,6 +215,9 @@ func (c *Choice) sentence(t Terms) string {
 	case KnownToPay:
 		return fmt.Sprintf("%s is known to pay: %s is expected of the day.", c.SourceID, money(c.Net))
 	case WorthFindingOut:
+		if guess == noLoads {
+			return fmt.Sprintf("%s is worth finding out: no load has come home yet, so what a drive nets is a guess.", c.SourceID)
+		}
 		return fmt.Sprintf("%s is worth finding out: %s is expected of the day, and for what it may show it is as good as a sure %s%s.",
 			c.SourceID, money(c.Net), money(c.Score), c.trial())
 	default:

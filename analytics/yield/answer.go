@@ -106,6 +106,9 @@ type Answers struct {
 	Changing float64 `json:"changing"`
 	Seasonal bool    `json:"seasonal"`
 	Grouped  bool    `json:"grouped"`
+	// Guess says what no trip of the book tells, so that all answers rest on what is
+	// believed of any place; "" where each part of an answer has been seen.
+	Guess string `json:"guess,omitempty"`
 }
 
 // Choice is one thing to do with the coming Saturday.

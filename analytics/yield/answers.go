@@ -50,7 +50,7 @@ func (m *Model) checkTerms(t Terms) error {
 func (m *Model) answers(t Terms) *Answers {
 	a := &Answers{
 		Terms: t, Today: m.opts.Today, Seed: m.opts.Seed, Sources: make([]Answer, len(m.sources)),
-		Changing: m.changing, Seasonal: m.season.supported, Grouped: m.grouped,
+		Changing: m.changing, Seasonal: m.season.supported, Grouped: m.grouped, Guess: m.guess,
 	}
 	all := m.sorted(t)
 	inParts(len(all), func(from, to int) {

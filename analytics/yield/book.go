@@ -330,6 +330,9 @@ func (b *book) typical(of func(*haul) float64) float64 {
 	return math.Exp(all.sum() / n)
 }
 
+// noLoads is the guess of a book of empty drives.
+const noLoads = "no load has come home yet, so what one brings is a guess"
+
 // guess says what no trip of the book tells, so that all answers rest on what is
 // believed before any trip; "" where each part has been seen.
 func (b *book) guess() string {
@@ -337,7 +340,7 @@ func (b *book) guess() string {
 	decided := slices.ContainsFunc(b.hauls, func(h haul) bool { return h.decided() > tinyVolume })
 	switch {
 	case !loads:
-		return "no load has come home yet, so what one brings is a guess"
+		return noLoads
 	case !decided:
 		return "all wood is still on hold, so how much of it can be used is a guess"
 	}
