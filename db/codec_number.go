@@ -46,6 +46,8 @@ func (b bounds) check(v float64) *FieldError {
 // stored one by multiplication.
 type numberCodec struct {
 	bounds
+	// most is the largest number in the stored unit, whatever was typed; 0 sets none.
+	most  float64
 	scale func(Env) float64
 	// units are the words for units that may stand behind the number, longest
 	// first, each with its size in stored units; sheets write the first.
@@ -88,6 +90,9 @@ func (c numberCodec) read(text string, env Env) (float64, *FieldError) {
 	}
 	if f := c.check(v); f != nil {
 		return 0, f
+	}
+	if c.most > 0 && v*size > c.most {
+		return 0, bounds{c.min, math.Floor(c.most / size), c.unit}.check(v)
 	}
 	return v * size, nil
 }

@@ -100,20 +100,34 @@ func TestModelThatCannotAnswerLeavesThePlainFigures(t *testing.T) {
 	b := setup(t)
 	b.add(t, db.Sources, map[string]string{"name": "Harbour Tile", "distance": "12"})
 	b.add(t, db.Pickups, map[string]string{"source": "Harbour Tile", "day": "2026-02-01", "distance": "12", "empty": "yes"})
-	b.add(t, db.Sources, map[string]string{"name": "Other End", "distance": "3000"})
+	far := b.add(t, db.Sources, map[string]string{"name": "Other End", "distance": "2000"})
+	_, err := b.store.Pool().Exec(t.Context(), "UPDATE source SET distance_m = 3000 * 1609.344 WHERE id = $1", far.ID) // from before that was refused
+	require.NoError(t, err)
 	r := b.ranked(t)
 	require.Nil(t, r.Next)
 	require.Contains(t, r.Why, `source "Other End" is 3000`)
 	require.NotNil(t, r.Source(r.Sources[0].ID.String()).Plain)
 }
 
-func TestBadPickupIsNamed(t *testing.T) {
+// TestPickupThatCannotBeIsLeftOut has a slip from before such entries were refused: the
+// other answers stand, and what was left out is named with what to do.
+func TestPickupThatCannotBeIsLeftOut(t *testing.T) {
 	t.Parallel()
 	b := setup(t)
+	_, err := db.Sources.Add(t.Context(), b.store, db.Base{KeeperID: b.keeper.ID}, map[string]string{"name": "Too Far", "distance": "2001"}, b.env)
+	require.ErrorContains(t, err, "is outside 0 to 2000; check the number and its unit")
 	b.add(t, db.Sources, map[string]string{"name": "Harbour Tile"})
-	b.add(t, db.Pickups, map[string]string{"source": "Harbour Tile", "day": "2026-02-01", "distance": "2500", "empty": "yes"})
-	require.NoError(t, b.store.EnsureFigures(t.Context()))
-	_, err := b.store.Ranking(t.Context(), "USD")
-	require.ErrorIs(t, err, yield.ErrPickup)
-	require.ErrorContains(t, err, `source "Harbour Tile"`)
+	slip := b.add(t, db.Pickups, map[string]string{"source": "Harbour Tile", "day": "2026-02-01", "distance": "2000", "empty": "yes"})
+	b.add(t, db.Pickups, map[string]string{"source": "Harbour Tile", "day": "2026-02-08", "distance": "12", "empty": "yes"})
+	require.Empty(t, b.ranked(t).LeftOut, "2000 miles are not too far")
+	_, err = b.store.Pool().Exec(t.Context(), "UPDATE pickup SET distance_m = 4e6 WHERE id = $1", slip.ID)
+	require.NoError(t, err)
+	r := b.ranked(t)
+	require.NotNil(t, r.Next, r.Why)
+	require.Equal(t, 1, r.Sources[0].N)
+	require.Len(t, r.LeftOut, 1)
+	left := r.LeftOut[0]
+	require.Equal(t, slip.ID, left.ID)
+	require.Equal(t, "Harbour Tile", left.Source)
+	require.Contains(t, left.Why, "look for a slipped digit or a wrong unit")
 }

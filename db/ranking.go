@@ -2,7 +2,9 @@ package db
 
 import (
 	"context"
+	"errors"
 	"sort"
+	"time"
 
 	"github.com/google/uuid"
 
@@ -33,12 +35,34 @@ type Ranking struct {
 	Trips []yield.Pickup
 	// Prices are the dated figures they were valued with.
 	Prices yield.Prices
+	// LeftOut are pickups that cannot be true and that nothing rests on.
+	LeftOut []LeftOut
 	// places are the live sources as the analysis takes them.
 	places []yield.Source
 	// Next is the outlook on drives to come; where there is none it is nil, and
 	// Why says so in a sentence.
 	Next *Outlook
 	Why  string
+}
+
+// LeftOut is a pickup that cannot be true, such as one of 40,000 miles that an old
+// sheet brought: what is wrong with it and what to do, in words.
+type LeftOut struct {
+	ID     uuid.UUID
+	Source string
+	Day    time.Time
+	Why    string
+}
+
+// leaveOut notes a pickup that cannot be true and reports whether it is one. One slip
+// of the pen must not take the answers away from all others.
+func (r *Ranking) leaveOut(p *PickupSum, name string, trip yield.Pickup) bool {
+	var fault *yield.PickupError
+	if !errors.As(yield.CheckPickup(0, trip), &fault) {
+		return false
+	}
+	r.LeftOut = append(r.LeftOut, LeftOut{ID: p.ID, Source: name, Day: p.Day, Why: fault.Field + ": " + fault.What + ": " + fault.Help})
+	return true
 }
 
 // Ranking values every pickup, adds them up by source, and asks the model what
@@ -69,7 +93,9 @@ func (s *Store) Ranking(ctx context.Context, currency string) (*Ranking, error) 
 			r.Unmeasured++
 			return
 		}
-		out.Trips = append(out.Trips, p.trip(texts[i], r.Kind))
+		if trip := p.trip(texts[i], r.Kind); !out.leaveOut(p, r.Name, trip) {
+			out.Trips = append(out.Trips, trip)
+		}
 	})
 	if err != nil {
 		return nil, err

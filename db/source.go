@@ -1,6 +1,11 @@
 package db
 
-import "strings"
+import (
+	"math"
+	"strings"
+
+	"skepwood/analytics/yield"
+)
 
 // Source is a place that gives wood away, with its usual cargo and the person
 // who may say yes.
@@ -53,4 +58,4 @@ var Sources = &Entity[Source]{
 
 // distanceNumber is a road distance typed in the keeper's unit (miles in
 // sheets) and stored in metres.
-var distanceNumber = numberCodec{bounds: bounds{0, 5000, ""}, scale: roadScale, units: []unitWord{{"mi", metresPerMile}, {"miles", metresPerMile}, {"mile", metresPerMile}, {"km", metresPerKilometre}}}
+var distanceNumber = numberCodec{bounds: bounds{0, math.Inf(1), ""}, most: yield.MaxMiles * metresPerMile, scale: roadScale, units: []unitWord{{"mi", metresPerMile}, {"miles", metresPerMile}, {"mile", metresPerMile}, {"km", metresPerKilometre}}}

@@ -198,6 +198,6 @@ func TestDriveOfSmallBooks(t *testing.T) {
 	require.Nil(t, b.open("/drive").byID("flips"), "one source cannot change places")
 	b.add(db.Pickups, map[string]string{"source": "Harbour Tile", "day": "2026-03-01", "distance": "12", "empty": "yes"})
 	require.Contains(t, b.open("/drive").mainText(), "Harbour Tile")
-	b.add(db.Sources, map[string]string{"name": "Other End", "distance": "3000"})
+	b.tooFar("Other End")
 	require.Contains(t, b.open("/drive").mainText(), "What to expect next cannot be said")
 }

@@ -114,7 +114,7 @@ func TestSourceWithoutTripsOrOutlook(t *testing.T) {
 	require.Contains(t, b.open("/charts/trips/"+src.ID.String()+".svg").body, "No drives yet")
 	b.add(db.Pickups, map[string]string{"source": "Harbour Tile", "day": "2026-03-01", "distance": "12", "empty": "yes"})
 	require.Contains(t, b.open(path).mainText(), "One trip cannot show a change.")
-	b.add(db.Sources, map[string]string{"name": "Other End", "distance": "3000"})
+	b.tooFar("Other End")
 	require.Contains(t, b.open(path).mainText(), "What to expect next cannot be said")
 	require.Equal(t, http.StatusNotFound, b.get("/charts/trips/00000000-0000-0000-0000-000000000000.svg").status)
 	require.Equal(t, http.StatusNotFound, b.get("/charts/trips/12.svg").status)

@@ -177,7 +177,7 @@ func TestRoundOfSmallBooks(t *testing.T) {
 	require.Empty(t, b.sheet("/round.csv"))
 	b.add(db.Sources, map[string]string{"name": "Harbour Tile", "distance": "12"})
 	require.Contains(t, b.open("/round").mainText(), "Harbour Tile")
-	b.add(db.Sources, map[string]string{"name": "Other End", "distance": "3000"})
+	b.tooFar("Other End")
 	require.Contains(t, b.open("/round").mainText(), "What to expect next cannot be said")
 }
 

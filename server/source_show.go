@@ -1,6 +1,7 @@
 package server
 
 import (
+	"errors"
 	"math"
 	"net/http"
 	"strconv"
@@ -32,6 +33,8 @@ type sourcePage struct {
 	// Risk is the shares of the verdicts and whether the risk has risen; nil
 	// without lots.
 	Risk *screen.Risk
+	// LeftOut are pickups here that cannot be true and that nothing rests on.
+	LeftOut []db.LeftOut
 	// PlannedGot is what plans promised of its boards and what the saw gave.
 	PlannedGot db.PlannedGot
 }
@@ -86,6 +89,11 @@ func (a *app) fillSource(r *http.Request, page *sourcePage, id uuid.UUID) error 
 			}
 		}
 		page.Missing = ranking.Why
+		for _, l := range ranking.LeftOut {
+			if l.Source == page.Source.Name {
+				page.LeftOut = append(page.LeftOut, l)
+			}
+		}
 		if ranking.Next != nil {
 			page.Next = ranking.Next.Day
 		}
@@ -98,10 +106,12 @@ func (a *app) fillSource(r *http.Request, page *sourcePage, id uuid.UUID) error 
 		trip := sourceTrip{PickupSum: sum}
 		if known := sum.Empty || sum.Gross() > 0; known && ranking != nil {
 			worth, err := yield.Value(sum.Trip(page.Source.Kind), ranking.Prices)
-			if err != nil {
+			switch {
+			case err == nil:
+				trip.Worth = &worth
+			case !errors.Is(err, yield.ErrPickup): // what cannot be true is told above the page
 				return err
 			}
-			trip.Worth = &worth
 		}
 		page.Trips = append(page.Trips, trip)
 	}

@@ -119,7 +119,7 @@ func TestSourcesOfSmallBooks(t *testing.T) {
 	require.Equal(t, "-8.70", row["past_net_a_pickup"], "12 miles at 72.5 cents")
 	require.Empty(t, row["past_low_90"], "one trip cannot say how sure")
 
-	b.add(db.Sources, map[string]string{"name": "Other End", "distance": "3000"})
+	b.tooFar("Other End")
 	p = b.open("/sources")
 	require.Contains(t, p.mainText(), `What to expect next cannot be said`)
 	require.Contains(t, p.mainText(), "-8.70", "what was still stands")
@@ -141,3 +141,33 @@ func TestSourcesInTwoCurrenciesAreAskedAbout(t *testing.T) {
 }
 
 func amountText(v float64) string { return strconv.FormatFloat(v, 'f', 4, 64) }
+
+// tooFar adds a source farther away than a form lets in, as an old book may have it: the
+// model answers nothing then.
+func (b *bench) tooFar(name string) {
+	b.Helper()
+	src := b.add(db.Sources, map[string]string{"name": name, "distance": "2000"})
+	_, err := b.store.Pool().Exec(b.Context(), "UPDATE source SET distance_m = 3000 * 1609.344 WHERE id = $1", src.ID)
+	require.NoError(b, err)
+}
+
+// TestPickupsThatCannotBeAreLeftOut has a slip from an old sheet: every page about drives
+// names it, links to it and answers for the others.
+func TestPickupsThatCannotBeAreLeftOut(t *testing.T) {
+	t.Parallel()
+	b := setup(t, options{Demo: true})
+	src := b.add(db.Sources, map[string]string{"name": "Harbour Tile"})
+	slip := b.add(db.Pickups, map[string]string{"source": "Harbour Tile", "day": "2026-03-01", "distance": "20", "empty": "yes"})
+	_, err := b.store.Pool().Exec(t.Context(), "UPDATE pickup SET distance_m = 4e7 WHERE id = $1", slip.ID)
+	require.NoError(t, err)
+	for _, path := range []string{"/sources", "/sources/" + src.ID.String(), "/drive", "/round", "/lookback"} {
+		p := b.open(path)
+		require.Contains(t, p.mainText(), "1 pickup cannot be true and is left out", path)
+		require.Contains(t, p.mainText(), "look for a slipped digit or a wrong unit", path)
+		require.Equal(t, "/pickups/"+slip.ID.String(), linkSaying(p, "Harbour Tile, 1 Mar 2026"), path)
+	}
+	require.NotNil(t, b.open("/sources").byID("next"))
+	for _, path := range []string{"/sources.csv", "/charts/next.svg", "/charts/value.svg", "/sources/value.csv", "/sources/wood.csv", "/charts/trips/" + src.ID.String() + ".svg", "/sources/" + src.ID.String() + "/trips.csv"} {
+		b.open(path)
+	}
+}

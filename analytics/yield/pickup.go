@@ -67,6 +67,9 @@ func (p *Pickup) sound() bool {
 // CheckPickup returns nil or a *PickupError about the first thing in p that
 // cannot be true; index only tells the error where p stands.
 func CheckPickup(index int, p Pickup) error {
+	if p.sound() {
+		return nil
+	}
 	bad := func(field, help, what string, args ...any) error {
 		return &PickupError{Index: index, Source: p.SourceID, Field: field, What: fmt.Sprintf(what, args...), Help: help}
 	}
