@@ -30,23 +30,43 @@ var usualSizes = []usualSize{
 const mostExtra = 60
 
 // extra finds the smallest set of usual boards that would make what the plan
-// lacks. The boards are taken to be clear and fit for inside parts.
+// lacks. The boards are taken to be clear and fit for inside parts. What no
+// usual board makes is named, and the boards are those for the rest.
 func (d *PlanDocument) extra(ctx context.Context) (*ExtraBoards, error) {
+	out, lacks, err := d.extraFor(ctx, nil)
+	if err != nil || lacks == nil {
+		return out, err
+	}
+	named := out.Lacks
+	rest, _, err := d.extraFor(ctx, lacks)
+	if err != nil {
+		return nil, err
+	}
+	rest.Lacks = named
+	return rest, nil
+}
+
+// extraFor does that without some copies of each part; it returns the copies
+// that no boards make, nil for none.
+func (d *PlanDocument) extraFor(ctx context.Context, without []int) (*ExtraBoards, []int, error) {
 	shop, own := d.Shop, len(d.Shop.Boards)
 	shop.Rules.Objective = cut.CheapestBoards
-	shop.Boards = slices.Clone(shop.Boards)
+	shop.Boards, shop.Parts = slices.Clone(shop.Boards), slices.Clone(shop.Parts)
+	for i, n := range without {
+		shop.Parts[i].Max = max(0, shop.Parts[i].Max-n)
+	}
 	var sizes []wood.Section
 	for _, u := range usualSizes {
 		actual, err := wood.ActualOf(wood.Section{Thickness: u.thick, Width: u.wide}, wood.Dry)
 		if err != nil {
-			return nil, err
+			return nil, nil, err
 		}
 		sizes = append(sizes, actual)
 		shop.Boards = append(shop.Boards, cut.ShopBoard{Thickness: actual.Thickness, Length: u.of, Width: actual.Width, Cost: 1, Count: mostExtra, Inside: true})
 	}
 	in, _, err := shop.Instance()
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	mine, spare, which := in, []cut.Board(nil), []int(nil)
 	mine.Boards = nil
@@ -61,7 +81,7 @@ func (d *PlanDocument) extra(ctx context.Context) (*ExtraBoards, error) {
 	defer cancel()
 	found, err := cut.Shortage(timed, mine, spare, cut.Options{})
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	out := &ExtraBoards{Proven: found.Proven, Boards: []ExtraBoard{}}
 	if found.Boards == nil {
@@ -70,7 +90,7 @@ func (d *PlanDocument) extra(ctx context.Context) (*ExtraBoards, error) {
 				out.Lacks = append(out.Lacks, fmt.Sprintf("%d × %s", n, d.Parts[i].Name()))
 			}
 		}
-		return out, nil
+		return out, found.Plan.Missing[:len(d.Parts)], nil
 	}
 	counts := make([]int, len(usualSizes))
 	for _, b := range found.Boards {
@@ -81,5 +101,5 @@ func (d *PlanDocument) extra(ctx context.Context) (*ExtraBoards, error) {
 			out.Boards = append(out.Boards, ExtraBoard{usualSizes[i].name, n, sizes[i].Thickness, sizes[i].Width, usualSizes[i].of})
 		}
 	}
-	return out, nil
+	return out, nil, nil
 }

@@ -252,13 +252,13 @@ func readLayouts(ctx context.Context, q querier, conditions string, args ...any)
 func (d *LayoutDrawing) MetalWords() string {
 	switch {
 	case d.Metal == "found":
-		return "metal found: keep to the marked places"
+		return "metal found: pull what is marked, or cut only as drawn"
 	case d.Metal != "clean":
 		return "NOT SWEPT for metal"
 	}
 	for _, f := range d.Defects {
 		if f.Metal {
-			return "metal marked"
+			return "metal is marked in it: pull it, or cut only as drawn"
 		}
 	}
 	return ""

@@ -69,7 +69,7 @@ func (s *Store) MakePlan(ctx context.Context, base Base, asked Plan, wants []Wan
 		return p, err
 	}
 	if len(stock.Usable) == 0 {
-		return p, FieldErrors{{Problem: "no board on the rack may be used: " + stock.words(), Remedy: "see to the boards, or change what is asked"}}
+		return p, FieldErrors{{Problem: "no board on the rack may be used: " + stock.words(), Remedy: stock.remedy()}}
 	}
 	doc := &PlanDocument{Parts: parts, Shop: p.shop(parts, stock.Usable), Rack: stock.Rack, Usable: len(stock.Usable), Unmapped: stock.Unmapped, Excluded: stock.Excluded}
 	if err := doc.solve(ctx); err != nil {
@@ -140,6 +140,32 @@ func (b *BuildStock) words() string {
 		out = append(out, fmt.Sprintf("%s (%s)", plural(e.Count, "board", "boards"), e.Why))
 	}
 	return strings.Join(out, ", ")
+}
+
+// remedy says what would bring boards in, by why they were left out.
+func (b *BuildStock) remedy() string {
+	var out []string
+	has := func(words ...string) bool {
+		return slices.ContainsFunc(b.Excluded, func(e Excluded) bool {
+			return slices.ContainsFunc(words, func(w string) bool { return strings.Contains(e.Why, w) })
+		})
+	}
+	if has("moisture", "wetter", "not read") {
+		out = append(out, "read their moisture, or say why wet wood will do")
+	}
+	if has("swept", "metal") {
+		out = append(out, "sweep them and mark what is found, or say why unswept wood will do")
+	}
+	if has("verdict hold") {
+		out = append(out, "look on the Holds page what would lift a hold")
+	}
+	if has("another plan") {
+		out = append(out, "set the other plan aside")
+	}
+	if len(out) == 0 {
+		return "add boards to the stock, or change what is asked"
+	}
+	return strings.Join(out, "; ")
 }
 
 // whyNone says what would help when no part can be made.

@@ -69,7 +69,7 @@ func TestSheetTellsMetalInTheCut(t *testing.T) {
 	require.Contains(t, sheet, "Take off 1 in from the left end of this board: "+board.Values["code"]+" Take off 1/2 in")
 	require.Contains(t, sheet, board.Values["code"]+" METAL in the cut: pull it first")
 	require.Regexp(t, `METAL in the cut, \d+`, sheet)
-	require.Contains(t, page.mainText(), "at 25 % of clear wood they count as")
+	require.Contains(t, page.mainText(), "what is clear of them counts, at 25 %, as")
 	require.Contains(t, page.mainText(), "by the price of a board bought instead")
 }
 

@@ -3,6 +3,7 @@ package server
 import (
 	"fmt"
 	"html"
+	"math"
 	"strings"
 
 	"skepwood/analytics/grade"
@@ -65,11 +66,23 @@ func (p boardPicture) scale() (along, across float64, high float64) {
 	return along, high / float64(p.Board.Width), high
 }
 
+// each is how high one face with its labels is.
+func (p boardPicture) each() float64 {
+	_, _, high := p.scale()
+	return pictureLabel*2 + high + pictureMargin
+}
+
+// PictureHigh is how high a picture of the board is that shows so many faces: a
+// page keeps room for it, so that nothing moves under a finger when it comes.
+func (b bench) PictureHigh(faces, width int) int {
+	p := boardPicture{Board: b.Wood, Width: width}
+	return int(math.Round(p.each()*float64(faces) + pictureMargin))
+}
+
 // SVG draws the picture.
 func (p boardPicture) SVG() string {
 	var b strings.Builder
-	_, _, high := p.scale()
-	each := pictureLabel*2 + high + pictureMargin
+	each := p.each()
 	total := each*float64(len(p.Faces)) + pictureMargin
 	c := p.ink()
 	live := ""

@@ -99,7 +99,7 @@ func drawLayout(d *db.LayoutDrawing, width int, dark bool) string {
 		}
 		g.box(d, f.LayoutRect, look)
 		if f.Metal {
-			g.text((float64(f.X)+float64(f.DX)/2)*g.sx+drawMargin, g.low(d, f.LayoutRect)+float64(f.DY)*g.sy+10, 10, "middle", "metal")
+			g.cross(d, f.LayoutRect)
 		}
 	}
 	for _, p := range d.Pieces {
@@ -121,6 +121,19 @@ func (g *drawing) low(d *db.LayoutDrawing, r db.LayoutRect) float64 {
 
 func (g *drawing) box(d *db.LayoutDrawing, r db.LayoutRect, look string) {
 	fmt.Fprintf(g, `<rect x="%.1f" y="%.1f" width="%.1f" height="%.1f" %s/>`, float64(r.X)*g.sx+drawMargin, g.low(d, r), float64(r.DX)*g.sx, float64(r.DY)*g.sy, look)
+}
+
+// cross marks metal, large enough to be seen however small it is.
+func (g *drawing) cross(d *db.LayoutDrawing, r db.LayoutRect) {
+	x, y := float64(r.X)*g.sx+drawMargin, g.low(d, r)
+	dx, dy := float64(r.DX)*g.sx, float64(r.DY)*g.sy
+	if more := 9 - dx; more > 0 {
+		x, dx = x-more/2, 9
+	}
+	if more := 9 - dy; more > 0 {
+		y, dy = y-more/2, 9
+	}
+	fmt.Fprintf(g, `<path d="M%.1f %.1fl%.1f %.1fM%.1f %.1fl%.1f %.1f" stroke="%s" stroke-width="1.6" fill="none"/>`, x, y, dx, dy, x+dx, y, -dx, dy, g.ink.line)
 }
 
 // label writes in the middle of a rectangle, as large as it takes, or not at

@@ -22,12 +22,12 @@ func (b *builder) keptWords(ctx context.Context, p *planPage) (string, error) {
 	if pieces == 0 {
 		return "none of the least size", nil
 	}
-	share := p.Plan.OffcutShare / 100
 	words := fmt.Sprintf("%s, %s %s", plural(pieces, "piece", "pieces"), volumeText(p.Env, m3), volumeUnit(p.Env))
-	if share == 0 {
+	if p.Plan.OffcutShare == 0 {
 		return words + "; they counted nothing in this plan", nil
 	}
-	words += fmt.Sprintf("; at %s %% of clear wood they count as %.2f board feet of finished parts", strconv.FormatFloat(p.Plan.OffcutShare, 'f', -1, 64), share*m3/cubicMetresPerBoardFoot)
+	counted := float64(p.Doc.Cut.OffcutValue) / 1000
+	words += fmt.Sprintf("; what is clear of them counts, at %s %%, as %.2f board feet of finished parts", strconv.FormatFloat(p.Plan.OffcutShare, 'f', -1, 64), counted)
 	prices, err := b.store.Prices(ctx, p.Env.Currency)
 	if err != nil {
 		return "", err
@@ -36,5 +36,5 @@ func (b *builder) keptWords(ctx context.Context, p *planPage) (string, error) {
 	if err != nil {
 		return words, nil // no price of that day: the wood alone is told
 	}
-	return words + fmt.Sprintf(", about %s %s by the price of a board bought instead", yield.FormatMinor(share*m3*terms.Inside, terms.Currency), terms.Currency), nil
+	return words + fmt.Sprintf(", about %s %s by the price of a board bought instead", yield.FormatMinor(counted*cubicMetresPerBoardFoot*terms.Inside, terms.Currency), terms.Currency), nil
 }

@@ -245,17 +245,22 @@ func percentUp(share float64) string {
 
 // extraWords says which boards would make what is missing.
 func extraWords(e *db.ExtraBoards) string {
+	rest := ""
 	if len(e.Lacks) > 0 {
-		return "No number of boards of usual sizes makes it up: " + strings.Join(e.Lacks, ", ") + " cannot be cut from them by these rules. Glue wide parts up from strips, or plane less."
+		rest = "No number of boards of usual sizes makes " + strings.Join(e.Lacks, ", ") + " by these rules: glue wide parts up from strips, or plane or joint less. "
 	}
 	if len(e.Boards) == 0 {
-		return ""
+		return strings.TrimSpace(rest)
 	}
 	sure := "fewer would not do (proven)"
 	if !e.Proven {
 		sure = "the fewest found in a second, perhaps not the fewest there are"
 	}
-	return "It takes " + e.Words() + ", clear and fit for inside, beside the boards of this plan: " + sure + "."
+	what := "It takes "
+	if rest != "" {
+		what = "The rest takes "
+	}
+	return rest + what + e.Words() + ", clear and fit for inside, beside the boards of this plan: " + sure + "."
 }
 
 // newLayoutView lays out the table of one board.

@@ -256,10 +256,20 @@ func (c *cutter) cut(s cut.Step) sheetCut {
 	l := c.boards[s.Board]
 	freed, kerf, rest := c.parts(s)
 	out := sheetCut{Piece: c.name(s), Edge: c.edge(s), Frees: c.what(s, freed, s.Part, s.Waste), Rest: c.what(s, rest, s.Rest, false)}
+	gone := map[string]int{}
 	for _, d := range l.Defects {
-		if where := c.marks(d, s, freed, kerf, rest); where != "" {
+		where := c.marks(d, s, freed, kerf, rest)
+		if where == "" {
+			continue
+		}
+		if gone[where]++; gone[where] == 1 {
 			out.Marks = append(out.Marks, where)
-			out.Metal = out.Metal || d.Metal && d.LayoutRect.Meets(kerf)
+		}
+		out.Metal = out.Metal || d.Metal && d.LayoutRect.Meets(kerf)
+	}
+	for i, m := range out.Marks {
+		if n := gone[m]; n > 1 {
+			out.Marks[i] = fmt.Sprintf("%d × %s", n, m)
 		}
 	}
 	return out
@@ -326,11 +336,16 @@ func (c *cutter) marks(d db.LayoutDefect, s cut.Step, freed, kerf, rest db.Layou
 	if s.Kind == cut.CrossCut {
 		at = fmt.Sprintf("%s from the near edge", sawText(c.env, d.Y))
 	}
+	offcut := func(r db.LayoutRect) bool { return d.Meets(r) && slices.Contains(c.boards[s.Board].Offcuts, r) }
 	switch {
 	case d.Meets(kerf) && d.Metal:
 		return "METAL in the cut, " + at + ": pull it first"
 	case d.Meets(kerf):
 		return "the blade meets a " + what + ", " + at
+	case d.Metal && (offcut(freed) || offcut(rest)):
+		return what + ", metal, stays in the offcut"
+	case offcut(freed), offcut(rest):
+		return what + " stays in the offcut"
 	case s.Waste && d.Meets(freed):
 		return what + " goes with the waste"
 	case s.Part >= 0 && d.Meets(freed), s.Rest >= 0 && d.Meets(rest):

@@ -121,8 +121,8 @@ type BoardPlan struct {
 // ShopPlan is a plan in shop lengths. Instance, Grid and Plan are what was
 // solved: its boards are those of the shop that are long enough once trimmed,
 // by FromBoard; its parts are those of the shop. Missing counts the copies asked for and not made, by part
-// of the shop; nil for none. OffcutValue is what the kept offcuts are worth by
-// the rules' rate; it is no part of Plan's value and bound, which are about the
+// of the shop; nil for none. OffcutValue is what is clear of the kept offcuts
+// by the rules' rate; it is no part of Plan's value and bound, which are about the
 // parts. The areas, in square metres, are over the boards used and add up:
 // Stock = PartArea + OffcutArea + KerfArea + WasteArea.
 type ShopPlan struct {

@@ -8,15 +8,6 @@ import (
 	"skepwood/analytics/wood"
 )
 
-// OffcutValue returns what an offcut is worth by the rules' rate, in the unit
-// of part values; 0 for one that is too small to keep.
-func (r Rules) OffcutValue(thickness, length, width wood.Length) int {
-	if !r.keeps(length, width) {
-		return 0
-	}
-	return int(math.Round(r.OffcutRate * volume(thickness, length, width)))
-}
-
 // keeps reports whether an offcut is large enough to keep.
 func (r Rules) keeps(length, width wood.Length) bool {
 	return r.OffcutLength > 0 && r.OffcutWidth > 0 && length >= r.OffcutLength && width >= r.OffcutWidth
@@ -43,12 +34,31 @@ func (g *gridder) kept(s *sawyer) []Piece {
 	return out
 }
 
-// worthOf adds up what a board's kept offcuts are worth.
-func (g *gridder) worthOf(b BoardPlan) (sum int) {
-	for _, o := range b.Offcuts {
-		sum += g.s.Rules.OffcutValue(g.s.Boards[b.Board].Thickness, o.DX, o.DY)
+// worthOf adds up what the kept offcuts of a board are worth: what is clear of
+// defects, with the clearance round metal, on both faces.
+func (g *gridder) worthOf(in Instance, s *sawyer) (sum int) {
+	thick := g.s.Boards[g.from[s.board]].Thickness
+	for _, w := range s.waste {
+		if piece := g.piece(s.board, w); g.s.Rules.keeps(piece.DX, piece.DY) {
+			clear := float64(clearOf(in.Boards[s.board], w)) / float64(w.dx*w.dy)
+			sum += int(math.Round(g.s.Rules.OffcutRate * clear * volume(thick, piece.DX, piece.DY)))
+		}
 	}
 	return sum
+}
+
+// clearOf is how many square ticks of an area no defect touches. Where defects
+// overlap it is a little too small.
+func clearOf(b Board, a area) int {
+	left := a.dx * a.dy
+	for _, d := range b.Defects {
+		dx := min(a.x+a.dx, d.X+d.DX) - max(a.x, d.X)
+		dy := min(a.y+a.dy, d.Y+d.DY) - max(a.y, d.Y)
+		if dx > 0 && dy > 0 {
+			left -= dx * dy
+		}
+	}
+	return max(0, left)
 }
 
 // Worth returns what a plan for the shop is worth with the wood it leaves: the
@@ -148,7 +158,7 @@ func (g *gridder) leaves(in Instance, board int, boxes []box) (sum int) {
 	s.saw(area{0, 0, b.Length, b.Width}, boxes, first, 1, false)
 	for _, w := range s.waste {
 		if piece := g.piece(board, w); g.s.Rules.keeps(piece.DX, piece.DY) {
-			sum += w.dx * w.dy
+			sum += clearOf(b, w)
 		}
 	}
 	return sum

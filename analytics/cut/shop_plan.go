@@ -85,7 +85,7 @@ func (g *gridder) shopPlan(in Instance, plan Plan) (ShopPlan, error) {
 			board.Pieces = append(board.Pieces, piece)
 		}
 		out.Boards = append(out.Boards, board)
-		out.OffcutValue += g.worthOf(board)
+		out.OffcutValue += g.worthOf(in, s)
 		out.addAreas(g, s, board)
 	}
 	return out, nil

@@ -4,6 +4,8 @@ import (
 	"context"
 	"math"
 	"slices"
+
+	"skepwood/analytics/wood"
 )
 
 // LeaveStock looks for a plan that makes about as much as p, a fresh MostValue
@@ -78,7 +80,7 @@ func (g *gridder) counted(p ShopPlan) (Instance, bool) {
 	in.Parts = slices.Clone(in.Parts)
 	thick := g.thick
 	if len(thick) == 0 {
-		g.addOffcuts(&in, batchSteps, func(l, w int) int { return r.OffcutValue(0, g.grid.Along(l), g.grid.Across(w)) })
+		g.addOffcuts(&in, batchSteps, func(l, w int) int { return g.offcutValue(0, l, w) })
 		return in, true
 	}
 	for t, least := range thick {
@@ -86,7 +88,7 @@ func (g *gridder) counted(p ShopPlan) (Instance, bool) {
 		whole := in.Parts
 		in.Parts = slices.Clone(whole[:g.wants])
 		g.addOffcuts(&in, batchSteps, func(l, w int) int {
-			return r.OffcutValue(least+r.PlaneAllowance, g.grid.Along(l), g.grid.Across(w))
+			return g.offcutValue(least+r.PlaneAllowance, l, w)
 		})
 		more := in.Parts[g.wants:]
 		in.Parts = whole
@@ -96,6 +98,11 @@ func (g *gridder) counted(p ShopPlan) (Instance, bool) {
 		}
 	}
 	return in, true
+}
+
+// offcutValue is what a clear offcut of so many ticks is worth.
+func (g *gridder) offcutValue(thick wood.Length, l, w int) int {
+	return int(math.Round(g.s.Rules.OffcutRate * volume(thick, g.grid.Along(l), g.grid.Across(w))))
 }
 
 // partsOnly is what a plan for another objective comes to for the instance of

@@ -215,7 +215,8 @@ func (tab *Tab) leave(what string, step chromedp.Action[chromedp.Void]) {
 // the page itself before its frame, and returns a selector for it alone.
 func (tab *Tab) mark(selector, text string) chromedp.CSS {
 	tab.t.Helper()
-	found := Eval[bool](tab, fmt.Sprintf(`(() => {
+	found := Eval[bool](tab, fmt.Sprintf(`(async () => {
+		if (document.readyState === "loading") await new Promise((ready) => document.addEventListener("DOMContentLoaded", ready));
 		for (const old of document.querySelectorAll("[data-tapped]")) delete old.dataset.tapped;
 		const found = [...document.querySelectorAll(%s)].filter(e => e.innerText.trim() === %s && e.checkVisibility() && !e.closest("[aria-hidden=true]"));
 		const first = found.find(e => e.closest("main")) || found[0];
