@@ -252,10 +252,12 @@ func (s *Store) BlankCounts(ctx context.Context) ([]BlankCount, error) {
 	return pgx.CollectRows(rows, pgx.RowToStructByPos[BlankCount])
 }
 
-// PlanBlankCounts counts the live blanks that came of a plan, by kit and part.
+// PlanBlankCounts counts the live blanks that came of a plan and of the plans
+// that it follows, by kit and part.
 func (s *Store) PlanBlankCounts(ctx context.Context, plan uuid.UUID) (map[string]int, error) {
-	rows, err := s.pool.Query(ctx, `SELECT k.kit || ': ' || k.part, count(*)::int FROM blank k JOIN layout y ON y.id = k.layout_id
-		WHERE y.plan_id = $1 AND k.struck_at IS NULL GROUP BY 1`, plan)
+	rows, err := s.pool.Query(ctx, `WITH RECURSIVE line AS (SELECT $1::uuid AS id UNION SELECT p.follows_id FROM plan p JOIN line ON p.id = line.id WHERE p.follows_id IS NOT NULL)
+		SELECT k.kit || ': ' || k.part, count(*)::int FROM line JOIN layout y ON y.plan_id = line.id JOIN blank k ON k.layout_id = y.id
+		WHERE k.struck_at IS NULL GROUP BY 1`, plan)
 	if err != nil {
 		return nil, fmt.Errorf("count the blanks of a plan: %w", err)
 	}

@@ -116,8 +116,14 @@ func (g *Got) check(d *LayoutDrawing, doc *PlanDocument) FieldErrors {
 		f.Field, f.Value = "said", clip(strings.ToValidUTF8(g.Said, "�"))
 		return FieldErrors{f}
 	}
-	if g.State == LayoutRejected && len(g.Pieces)+len(g.Extra)+len(g.Left)+len(g.Offcuts) > 0 {
+	if g.State == LayoutRejected {
+		if len(g.Pieces)+len(g.Extra)+len(g.Left)+len(g.Offcuts) == 0 {
+			return nil
+		}
 		return FieldErrors{{Field: "state", Value: g.State, Problem: "means that the board was not cut, yet pieces were got", Remedy: "say that it was cut otherwise, or untick the pieces"}}
+	}
+	if len(g.Pieces) >= len(d.Pieces) && len(g.Offcuts) >= len(d.Offcuts) && len(g.Extra)+len(g.Left) == 0 {
+		return FieldErrors{{Field: "pieces", Problem: "are all that was planned", Remedy: "untick what was not got, or say that it was cut as planned"}}
 	}
 	used := 0.0
 	for _, n := range g.Pieces {

@@ -85,17 +85,21 @@ func (s *Store) BuildStock(ctx context.Context, p *Plan, parts []PlanPart) (*Bui
 	if err != nil {
 		return nil, err
 	}
-	return s.stockOf(ctx, p, parts, names)
+	return s.stockOf(ctx, p, parts, rackPart{names: names})
 }
 
-// stockOf does that for the boards and lots with the names, all for none.
-func (s *Store) stockOf(ctx context.Context, p *Plan, parts []PlanPart, names []string) (*BuildStock, error) {
+// rackPart is a part of the rack: the boards and lots with the names, all for
+// none, without the boards that are named as left out.
+type rackPart struct{ names, without []string }
+
+// stockOf does that for a part of the rack.
+func (s *Store) stockOf(ctx context.Context, p *Plan, parts []PlanPart, of rackPart) (*BuildStock, error) {
 	out := &BuildStock{Excluded: []Excluded{}}
 	least, outsideToo := leastThickness(p, parts)
-	if err := s.countBarred(ctx, out, names, least); err != nil {
+	if err := s.countBarred(ctx, out, of, least); err != nil {
 		return nil, err
 	}
-	candidates, err := s.candidates(ctx, p.ID, names, least)
+	candidates, err := s.candidates(ctx, p.ID, of, least)
 	if err != nil {
 		return nil, err
 	}
@@ -190,31 +194,31 @@ func (s *Store) onlyNames(ctx context.Context, only string) ([]string, error) {
 }
 
 // onRack are the conditions of a board that could be cut: alias b, its lot l,
-// its pickup p; $1 are names, none meaning all.
+// its pickup p; $1 are names, none meaning all, $2 the boards left out.
 const onRack = ` b.struck_at IS NULL AND b.state = 'rack' AND l.struck_at IS NULL AND p.struck_at IS NULL
-	AND (cardinality($1::text[]) = 0 OR b.code = ANY($1) OR l.code = ANY($1)) `
+	AND (cardinality($1::text[]) = 0 OR b.code = ANY($1) OR l.code = ANY($1)) AND NOT b.code = ANY($2::text[]) `
 
 // barred are the boards that no reason brings in, each by its condition: the
-// owner first, then the verdict, then what is too thin ($2) for any part.
+// owner first, then the verdict, then what is too thin ($3) for any part.
 var barred = []struct{ why, sql string }{
 	{"not ours to take", "b.ownership_stop"},
 	{"verdict hold", "NOT b.ownership_stop AND b.verdict = 'hold'"},
 	{"verdict never", "NOT b.ownership_stop AND b.verdict = 'never'"},
-	{"thinner than any part needs", "NOT b.ownership_stop AND b.verdict IN ('inside', 'outside') AND b.thickness_nm < $2"},
+	{"thinner than any part needs", "NOT b.ownership_stop AND b.verdict IN ('inside', 'outside') AND b.thickness_nm < $3"},
 }
 
 // countBarred counts them, with the first codes of each sort.
-func (s *Store) countBarred(ctx context.Context, out *BuildStock, names []string, least wood.Length) error {
-	const from = ` FROM board b JOIN lot l ON l.id = b.lot_id JOIN pickup p ON p.id = l.pickup_id WHERE` + onRack + `AND $2::bigint IS NOT NULL AND `
+func (s *Store) countBarred(ctx context.Context, out *BuildStock, of rackPart, least wood.Length) error {
+	const from = ` FROM board b JOIN lot l ON l.id = b.lot_id JOIN pickup p ON p.id = l.pickup_id WHERE` + onRack + `AND $3::bigint IS NOT NULL AND `
 	for _, sort := range barred {
 		e := Excluded{Why: sort.why}
-		if err := s.pool.QueryRow(ctx, "SELECT count(*)::int"+from+sort.sql, names, least).Scan(&e.Count); err != nil {
+		if err := s.pool.QueryRow(ctx, "SELECT count(*)::int"+from+sort.sql, notNil(of.names), notNil(of.without), least).Scan(&e.Count); err != nil {
 			return fmt.Errorf("count the boards left out: %w", err)
 		}
 		if e.Count == 0 {
 			continue
 		}
-		rows, err := s.pool.Query(ctx, "SELECT b.code"+from+sort.sql+" ORDER BY b.code LIMIT $3", names, least, excludedCodes)
+		rows, err := s.pool.Query(ctx, "SELECT b.code"+from+sort.sql+" ORDER BY b.code LIMIT $4", notNil(of.names), notNil(of.without), least, excludedCodes)
 		if err == nil {
 			e.Codes, err = pgx.CollectRows(rows, pgx.RowTo[string])
 		}
@@ -230,9 +234,9 @@ func (s *Store) countBarred(ctx context.Context, out *BuildStock, names []string
 // candidates are the boards that verdict, owner and thickness allow, thinnest
 // first, with what else decides. What the plan itself means to cut is free for
 // it.
-func (s *Store) candidates(ctx context.Context, plan uuid.UUID, names []string, least wood.Length) ([]BuildBoard, error) {
-	boards, err := s.stockBoards(ctx, "WHERE"+onRack+`AND NOT b.ownership_stop AND b.verdict IN ('inside', 'outside') AND b.thickness_nm >= $2
-		ORDER BY b.thickness_nm, b.code LIMIT $3`, names, least, planLook+1)
+func (s *Store) candidates(ctx context.Context, plan uuid.UUID, of rackPart, least wood.Length) ([]BuildBoard, error) {
+	boards, err := s.stockBoards(ctx, "WHERE"+onRack+`AND NOT b.ownership_stop AND b.verdict IN ('inside', 'outside') AND b.thickness_nm >= $3
+		ORDER BY b.thickness_nm, b.code LIMIT $4`, notNil(of.names), notNil(of.without), least, planLook+1)
 	if err != nil {
 		return nil, err
 	}

@@ -99,7 +99,7 @@ func planLength(name, label, help, example string, most wood.Length, at func(*Pl
 const UsualOffcutShare = 25
 
 // offcutShareHelp says what the share does and why it is a quarter.
-const offcutShareHelp = "What the plan leaves to keep, whole boards too, counts this much of its volume in finished parts, so of two plans alike the one that leaves more is taken. " +
+const offcutShareHelp = "What is clear of the wood that a plan leaves, in offcuts and whole boards, counts this share of its volume in finished parts: of plans that make as much, the one that leaves most is taken. " +
 	"A quarter at first: an offcut waits for a part that fits it, and loses once more to kerf, trim and planing (common practice, no source). 0 plans as if it were waste, and keeps it all the same."
 
 // boundedLength is a length from zero to most in a *wood.Length; empty is zero.

@@ -151,7 +151,7 @@ func (s *Store) readNow(ctx context.Context, r *replanning, old *Plan, ask Again
 		codes = append(codes, b.Code)
 	}
 	var err error
-	if r.stock, err = s.stockOf(ctx, old, r.doc.Parts, codes); err != nil {
+	if r.stock, err = s.stockOf(ctx, old, r.doc.Parts, rackPart{names: codes}); err != nil {
 		return err
 	}
 	if r.rejected, err = s.rejectedBefore(ctx, old.ID); err != nil {
@@ -160,11 +160,16 @@ func (s *Store) readNow(ctx context.Context, r *replanning, old *Plan, ask Again
 	r.takeOwn(old)
 	if ask.Further {
 		further := *old
-		further.Only, further.WetWhy, further.UnsweptWhy = ask.Only, "", ""
-		if r.more, err = s.BuildStock(ctx, &further, r.doc.Parts); err != nil {
+		further.WetWhy, further.UnsweptWhy = "", ""
+		names, err := s.onlyNames(ctx, ask.Only)
+		if err != nil {
 			return err
 		}
-		r.takeFurther(old)
+		if r.more, err = s.stockOf(ctx, &further, r.doc.Parts, rackPart{names, codes}); err != nil {
+			return err
+		}
+		r.join(old, r.more.Usable)
+		r.further = len(r.more.Usable)
 	}
 	return s.readGot(ctx, r)
 }
@@ -212,19 +217,6 @@ func (r *replanning) takeOwn(old *Plan) {
 	}
 	r.join(old, renewed)
 	r.renewed = len(renewed)
-}
-
-// takeFurther adds boards that the plan was not made for.
-func (r *replanning) takeFurther(old *Plan) {
-	own := r.index()
-	var further []BuildBoard
-	for _, b := range r.more.Usable {
-		if _, has := own[b.Code]; !has {
-			further = append(further, b)
-		}
-	}
-	r.join(old, further)
-	r.further = len(further)
 }
 
 // join puts boards behind the plan's own.

@@ -240,6 +240,12 @@ func (p *layoutPage) refuse(faults db.FieldErrors) {
 			p.Faults = append(p.Faults, formFault{ID: "said", Text: "In a few words " + text})
 		case "extra":
 			p.wrong(p.Extras[0].ID, "Blanks beside the planned ones:", &p.Extras[0].Error, text)
+		case "pieces":
+			fault := formFault{Text: "What was got: the pieces " + text}
+			if len(p.Ticks) > 0 {
+				fault.ID = p.Ticks[0].ID
+			}
+			p.Faults = append(p.Faults, fault)
 		case "left":
 			p.wrong(p.Left[0].LengthID, "What is left", &p.Left[0].Error, text)
 		default:

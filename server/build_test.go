@@ -191,6 +191,20 @@ func TestBuildFromKitToBlanks(t *testing.T) {
 	// The rest broke: it is written down and the rest is planned again.
 	rest := "/build/layouts/" + layouts[1].ID.String()
 	form := b.form(b.open(rest), rest+"/otherwise")
+	for _, piece := range layouts[1].LayoutDrawing.Pieces {
+		form.Set(fmt.Sprintf("got-%d", piece.N), "yes")
+	}
+	for i := range layouts[1].Offcuts {
+		form.Set(fmt.Sprintf("offcut-%d", i), "yes")
+	}
+	all := b.post(rest+"/otherwise", with(form, "state", "broken", "said", "split end to end"))
+	require.Equal(t, http.StatusUnprocessableEntity, all.status)
+	require.Contains(t, all.mainText(), "are all that was planned")
+	for name := range form {
+		if strings.HasPrefix(name, "got-") || strings.HasPrefix(name, "offcut-") {
+			form.Del(name)
+		}
+	}
 	p = b.stored(rest+"/otherwise", with(form, "state", "broken", "said", "split end to end"))
 	require.Contains(t, p.mainText(), "split end to end")
 	again := b.post(plan+"/again", b.form(p, plan+"/again"))

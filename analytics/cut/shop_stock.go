@@ -8,12 +8,13 @@ import (
 	"skepwood/analytics/wood"
 )
 
-// LeaveStock looks for a plan that makes about as much as p, a fresh MostValue
-// plan for s, and leaves more of the wood, and returns the one of greater
-// [Shop.Worth]: where p makes all that is wanted, one that makes the same of the
-// least wood; else, with a rate, one that was planned with offcuts and whole
-// boards counted in. The bound stays p's, which is about the parts. p comes
-// back where nothing better is found before ctx is done. Errors match
+// LeaveStock looks for a plan that makes no less than p, a fresh MostValue plan
+// for s, and leaves more of the wood, and returns the one of greater
+// [Shop.Worth]. Parts come first: no wood is worth a part that was asked for.
+// With a rate, what p could not make in full is planned anew with offcuts and
+// whole boards counted beside the parts; then what p makes is planned from the
+// least wood. The bound stays p's, which is about the parts. p
+// comes back where nothing better is found before ctx is done. Errors match
 // ErrInstance or ErrPlan.
 func LeaveStock(ctx context.Context, s Shop, p ShopPlan, opts Options) (ShopPlan, error) {
 	g, err := s.gridderOf(p)
@@ -21,40 +22,40 @@ func LeaveStock(ctx context.Context, s Shop, p ShopPlan, opts Options) (ShopPlan
 		return p, err
 	}
 	g.setThick()
-	in, ok := g.leastWood(p)
-	if !ok {
-		in, ok = g.counted(p)
+	asks := make([]Instance, 0, 2)
+	least, all := g.leastWood(p)
+	if counted, ok := g.counted(p); ok && !all {
+		asks = append(asks, counted)
 	}
-	if !ok {
-		return p, nil
+	best := p
+	for _, in := range append(asks, least) {
+		if ctx.Err() != nil {
+			break
+		}
+		found, err := Solve(ctx, in, opts)
+		if err != nil {
+			return p, err
+		}
+		other, err := g.finish(p.Instance, partsOnly(p, found), nil)
+		if err != nil {
+			return p, err
+		}
+		was, is := s.Worth(best), s.Worth(other)
+		if other.Plan.Value >= best.Plan.Value && (is > was+1e-9 || is > was-1e-9 && other.Stock < best.Stock-1e-12) {
+			best = other
+		}
 	}
-	found, err := Solve(ctx, in, opts)
-	if err != nil {
-		return p, err
-	}
-	other, err := g.finish(p.Instance, partsOnly(p, found), nil)
-	if err != nil {
-		return p, err
-	}
-	if len(other.Boards) == 0 {
-		return p, nil // wood worth more than every part: who asks to build wants parts
-	}
-	was, is := s.Worth(p), s.Worth(other)
-	if is > was+1e-9 || is > was-1e-9 && other.Stock < p.Stock-1e-12 {
-		return other, nil
-	}
-	return p, nil
+	return best, nil
 }
 
-// leastWood is the instance that makes what the plan makes from the least wood;
-// only a plan that makes all that is wanted cannot gain by more wood.
-func (g *gridder) leastWood(p ShopPlan) (Instance, bool) {
-	in := p.Instance
+// leastWood is the instance that makes what the plan makes from the least wood,
+// and whether that is all that is wanted.
+func (g *gridder) leastWood(p ShopPlan) (in Instance, all bool) {
+	in = p.Instance
 	in.Objective, in.Boards, in.Parts = MinBoardCost, slices.Clone(in.Boards), slices.Clone(in.Parts)
+	all = true
 	for i, n := range p.Plan.Made(p.Instance) {
-		if n < in.Parts[i].Max && in.Parts[i].Value > 0 {
-			return in, false
-		}
+		all = all && (n >= in.Parts[i].Max || in.Parts[i].Value == 0)
 		in.Parts[i].Max = n
 	}
 	most := 0.0
@@ -65,8 +66,11 @@ func (g *gridder) leastWood(p ShopPlan) (Instance, bool) {
 		b := g.s.Boards[g.from[i]]
 		in.Boards[i].Cost = max(1, int(math.Round(10_000*volume(b.Thickness, b.Length, b.Width)/most)))
 	}
-	return in, true
+	return in, all
 }
+
+// partsFirst is how much more than itself a part counts beside wood to keep.
+const partsFirst = 20
 
 // counted is the instance in which wood to keep counts beside the parts: an
 // offcut by the part it is thick enough for, so that it is worth no more than
@@ -78,6 +82,9 @@ func (g *gridder) counted(p ShopPlan) (Instance, bool) {
 		return in, false
 	}
 	in.Parts = slices.Clone(in.Parts)
+	for i := range in.Parts {
+		in.Parts[i].Value = min(in.Parts[i].Value*partsFirst, maxMoney)
+	}
 	thick := g.thick
 	if len(thick) == 0 {
 		g.addOffcuts(&in, batchSteps, func(l, w int) int { return g.offcutValue(0, l, w) })

@@ -36,28 +36,41 @@ func TestLeaveStockSavesBoards(t *testing.T) {
 	}
 }
 
-// TestLeaveStockCountsWood wants more than two boards give. One gives its part
-// with nothing left, the other would be spoiled for it: at a high rate that one
-// stays whole, at a low one it is cut.
-func TestLeaveStockCountsWood(t *testing.T) {
+// TestLeaveStockPutsPartsFirst wants more than two boards give. Whatever wood is
+// worth, what was asked for is made.
+func TestLeaveStockPutsPartsFirst(t *testing.T) {
 	t.Parallel()
 	cm := wood.Centimetre
-	for rate, boards := range map[float64]int{1e3: 2, 1e4: 1, 1e5: 2} {
+	for _, rate := range []float64{0, 1e3, 1e4, 1e5} {
 		s := Shop{
 			Rules:  Rules{Pattern: Rip2, Objective: MostValue, OffcutLength: 30 * cm, OffcutWidth: 5 * cm, OffcutRate: rate},
 			Boards: []ShopBoard{{Code: "A", Length: 100 * cm, Width: 10 * cm}, {Code: "B", Length: 80 * cm, Width: 6 * cm}},
 			Parts:  []ShopPart{{Code: "p", Length: 80 * cm, Width: 6 * cm, Value: 500, Max: 3}},
 		}
 		p := planned(t, s)
-		require.Len(t, p.Boards, 2)
 		best, err := LeaveStock(context.Background(), s, p, Options{})
 		require.NoError(t, err)
-		require.Len(t, best.Boards, boards, "rate %v: of 10000 A is worth 1000 whole, B 480, the part 500", rate)
+		require.Len(t, best.Boards, 2, "rate %v: of 10000 A is worth 1000 whole, B 480, the part 500", rate)
 		require.Equal(t, p.Plan.Bound, best.Plan.Bound)
 		require.NoError(t, Check(best.Instance, best.Plan))
-		if boards == 1 {
-			require.Equal(t, 1, best.Boards[0].Board)
+	}
+}
+
+// TestLeaveStockChoosesTheBoard wants one part that two boards could give and
+// one that none gives: it comes from the board that is worth less.
+func TestLeaveStockChoosesTheBoard(t *testing.T) {
+	t.Parallel()
+	cm := wood.Centimetre
+	for _, rate := range []float64{0, 1e3, 1e4} {
+		s := Shop{
+			Rules:  Rules{Pattern: Crosscut2, Objective: MostValue, OffcutLength: 30 * cm, OffcutWidth: 5 * cm, OffcutRate: rate},
+			Boards: []ShopBoard{{Code: "A", Length: 85 * cm, Width: 10 * cm}, {Code: "B", Length: 61 * cm, Width: 10 * cm}},
+			Parts:  []ShopPart{{Code: "p", Length: 60 * cm, Width: 10 * cm, Value: 500, Max: 1}, {Code: "q", Length: 300 * cm, Width: 10 * cm, Value: 900, Max: 1}},
 		}
+		best, err := LeaveStock(context.Background(), s, planned(t, s), Options{})
+		require.NoError(t, err)
+		require.Len(t, best.Boards, 1)
+		require.Equal(t, 1, best.Boards[0].Board, "rate %v", rate)
 	}
 }
 
