@@ -493,6 +493,44 @@ func TestJourneyBuild(t *testing.T) {
 	}
 }
 
+// TestJourneyReplan breaks the one board of a plan on a phone, offers further
+// boards, and finds the plan on the page of the board that joined.
+func TestJourneyReplan(t *testing.T) {
+	t.Parallel()
+	for name, o := range map[string]browsertest.Options{"with scripts": {}, "without scripts": {NoScripts: true}} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			b := setup(t, options{})
+			boards := b.toBuild()
+			first, other := boards[0].Values["code"], boards[1].Values["code"]
+			phone := b.phone(o)
+			phone.Go("/build")
+			phone.Choose("want-0", "slatted rack 10-frame")
+			phone.Type("count-0", "1")
+			phone.Type("only", first)
+			phone.Tap("Plan it")
+			require.Contains(t, phone.See("main"), "1 board to cut")
+			phone.Tap("Something else happened")
+			phone.Choose("state", "broken")
+			phone.Type("said", "dropped from the bench")
+			for _, box := range []string{"got-1", "got-2"} {
+				phone.Run(fmt.Sprintf(`document.getElementById(%q).click()`, box))
+			}
+			phone.Tap("Write down what was got")
+			require.Contains(t, phone.See("main"), "dropped from the bench")
+			phone.Tap("Plan the rest again")
+			require.Contains(t, phone.See(".faults"), "offer further boards too")
+			phone.Run(`document.getElementById("further").click()`)
+			phone.Type("only", other)
+			phone.Tap("Plan the rest again")
+			require.Contains(t, phone.See("main"), "1 further board was offered, used: "+other)
+			require.Contains(t, phone.See("main"), "What was got counts the plans before it too.")
+			phone.Tap(other)
+			require.Contains(t, phone.See("#plans + table"), "still to cut")
+		})
+	}
+}
+
 // TestPicturesOfLayoutsRefuseOddWidths asks for pictures that are none.
 func TestPicturesOfLayoutsRefuseOddWidths(t *testing.T) {
 	t.Parallel()
