@@ -217,17 +217,55 @@ func (t *tours) spread(set, less int, mean float64) Spread {
 // ofSample sums equally likely deviations from a mean up; it sorts them.
 func ofSample(deviations []float64, mean float64) Spread {
 	slices.Sort(deviations)
+	x := sample(deviations)
 	var square float64
-	for _, x := range deviations {
-		square += x * x / float64(len(deviations))
+	for _, d := range deviations {
+		square += d * d / float64(len(deviations))
 	}
-	at := func(q float64) float64 { // linear between order statistics, R type 7
-		h := q * float64(len(deviations)-1)
-		i := min(int(h), len(deviations)-1)
-		next := min(i+1, len(deviations)-1)
-		return mean + deviations[i] + (h-float64(i))*(deviations[next]-deviations[i])
+	around := func(b Bounds) Bounds { return Bounds{mean + b.Low, mean + b.High} }
+	return Spread{Mean: mean, SD: math.Sqrt(square), Median: mean + x.at(0.5), Half: around(x.interval(0.5)), Most: around(x.interval(0.9))}
+}
+
+// sample is equally likely values, rising.
+type sample []float64
+
+// at is the q-quantile, linear between order statistics (R type 7).
+func (x sample) at(q float64) float64 {
+	h := q * float64(len(x)-1)
+	i := min(int(h), len(x)-1)
+	next := min(i+1, len(x)-1)
+	return x[i] + (h-float64(i))*(x[next]-x[i])
+}
+
+// interval holds the given share as forecast.interval does: where many equal values,
+// such as empty drives, fill one tail, the other takes what is left.
+func (x sample) interval(hold float64) Bounds {
+	low, high := (1-hold)/2, (1+hold)/2
+	b := Bounds{x.at(low), x.at(high)}
+	under, _, lowAtom := x.atom(b.Low)
+	_, over, highAtom := x.atom(b.High)
+	switch {
+	case lowAtom && highAtom: // nothing else is likely enough
+	case lowAtom:
+		b.High = x.at(min(1, under+hold))
+	case highAtom:
+		b.Low = x.at(max(0, over-hold))
 	}
-	return Spread{Mean: mean, SD: math.Sqrt(square), Median: at(0.5), Half: Bounds{at(0.25), at(0.75)}, Most: Bounds{at(0.05), at(0.95)}}
+	return b
+}
+
+// atom returns the shares of values below v and of values no more than v, and whether
+// so many are equal to v that it has a probability of its own.
+func (x sample) atom(v float64) (under, upTo float64, ok bool) {
+	const least = 0.02
+	equal := 1e-9 * (x[len(x)-1] - x[0])
+	first, _ := slices.BinarySearch(x, v-equal)
+	last, _ := slices.BinarySearch(x, v+equal)
+	for last < len(x) && x[last] <= v+equal {
+		last++
+	}
+	n := float64(len(x))
+	return float64(first) / n, float64(last) / n, float64(last-first)/n >= least
 }
 
 // errLoads says what is wrong with loads.

@@ -252,6 +252,36 @@ func TestLoadsOfAModel(t *testing.T) {
 	require.Less(t, tight.Net.Most.High, roomy.Net.Most.High)
 }
 
+// TestRoundOfOneStopIsTheNextTrip forecasts a drive to one place both ways: the round
+// says what the answer says, empty drives in their tail counted alike.
+func TestRoundOfOneStopIsTheNextTrip(t *testing.T) {
+	t.Parallel()
+	for seed := range uint64(4) {
+		r := rand.New(rand.NewPCG(59, seed))
+		w := newWorld(r, worldOptions{sources: 6})
+		v := w.visit(r)
+		m := fit(t, v.pickups, options(prices(60, 256, 128, 0), w.places()...))
+		for _, a := range m.Answers().Sources {
+			s, err := m.Stop(a.SourceID)
+			require.NoError(t, err)
+			plan, err := yield.PlanRound(yield.Round{
+				Hours: 24, Speed: 90, Mile: m.Terms().Mile, Stops: []yield.Stop{s}, Miles: [][]float64{{0, a.Miles / 2}, {a.Miles / 2, 0}},
+			})
+			require.NoError(t, err)
+			if len(plan.Stops) == 0 {
+				require.Less(t, a.Next.Mean, 0.0)
+				continue
+			}
+			require.InEpsilon(t, a.Next.Mean, plan.Net.Mean, 1e-9)
+			slack := 0.15 * a.Next.Most.Width()
+			require.InDelta(t, a.Next.Most.Low, plan.Net.Most.Low, slack/4)
+			require.InDelta(t, a.Next.Most.High, plan.Net.Most.High, slack)
+			require.InDelta(t, a.Next.Half.Low, plan.Net.Half.Low, slack)
+			require.InDelta(t, a.Next.Half.High, plan.Net.Half.High, slack)
+		}
+	}
+}
+
 // BenchmarkRoundWithLoads plans 12 stops of many loads for a small vehicle; the
 // baseline is the same round of mean loads.
 func BenchmarkRoundWithLoads(b *testing.B) {

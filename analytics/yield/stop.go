@@ -55,10 +55,9 @@ func (m *Model) woodMoments(s *sourceFit, t Terms, mean float64) (sd, skew float
 }
 
 // loadsOf lays out the loads of the next trip to a source: the lattice of shares
-// against even steps of the volume, loads of no use, and an empty visit. They are
-// moved to have the means of the stop.
+// against even steps of the volume, loads of no use, and an empty visit.
 func (m *Model) loadsOf(s *sourceFit, t Terms, stop Stop) []Load {
-	const rounds = 2 // of the lattice
+	const rounds = 4 // of the lattice
 	const points, stride = rounds * latticePoints, 19
 	alive, dead := s.chance.p*(1-s.share.dead), s.chance.p*s.share.dead
 	loads := []Load{{Chance: 1 - s.chance.p}}
@@ -72,20 +71,41 @@ func (m *Model) loadsOf(s *sourceFit, t Terms, stop Stop) []Load {
 		v := s.volumes.quantile((float64(j) + 0.5) / few)
 		loads = append(loads, Load{Chance: dead / few, Volume: v, Value: v * t.perCubic(0, 0)})
 	}
-	var volume, value float64
-	for _, l := range loads {
+	return moved(loads, points, stop)
+}
+
+// moved scales loads to the means of a stop. What brings the values there falls on the
+// loads with something usable, which come after the empty one; a load of no use stays
+// worth nothing.
+func moved(loads []Load, usable int, stop Stop) []Load {
+	var volume, useful, other float64
+	for i, l := range loads {
 		volume += l.Chance * l.Volume
-		value += l.Chance * l.Value
+		if i <= usable {
+			useful += l.Chance * l.Value
+		} else {
+			other += l.Chance * l.Value
+		}
 	}
 	if volume <= 0 || stop.Volume <= 0 {
 		return nil
 	}
 	larger := stop.Volume / volume
-	dearer := (stop.Value - value*larger) / stop.Volume
+	dearer := 1.0
+	if useful != 0 {
+		dearer = (stop.Value/larger - other) / useful
+	}
+	more := 0.0 // for each m³, where a factor would turn worth into loss
+	if useful == 0 || dearer <= 0 {
+		dearer, more = 1, (stop.Value-larger*(useful+other))/stop.Volume
+	}
 	for i := range loads {
 		l := &loads[i]
 		l.Volume, l.Value = l.Volume*larger, l.Value*larger
-		l.Value += dearer * l.Volume
+		if i <= usable {
+			l.Value *= dearer
+		}
+		l.Value += more * l.Volume
 		l.ShopMinutes = l.Volume * stop.ShopMinutes / stop.Volume
 	}
 	return loads
