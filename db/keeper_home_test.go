@@ -5,6 +5,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"skepwood/analytics/yield"
 	"skepwood/db"
 )
 
@@ -76,4 +77,24 @@ func TestACurrencyChangeInMidBook(t *testing.T) {
 
 	_, err = db.Settings.Add(t.Context(), b.store, db.Base{KeeperID: b.keeper.ID}, map[string]string{"name": db.Changeover, "valid_from": "2026-01-02", "amount": "0", "currency": "DEM"}, b.env)
 	require.ErrorContains(t, err, "cannot be a rate")
+}
+
+// TestAnotherCurrencyIsAskedAbout changes the keeper's currency in a book whose prices are
+// all in the old one: nothing may be worth nothing.
+func TestAnotherCurrencyIsAskedAbout(t *testing.T) {
+	t.Parallel()
+	b := setup(t)
+	require.NoError(t, b.store.EnsureFigures(t.Context()))
+	b.add(t, db.Sources, map[string]string{"name": "One", "distance": "10"})
+	b.add(t, db.Pickups, map[string]string{"source": "One", "day": "2026-02-01", "distance": "10", "empty": "yes"})
+	_, err := b.store.Ranking(t.Context(), "EUR")
+	require.ErrorIs(t, err, yield.ErrCurrency)
+	require.ErrorContains(t, err, "the cost of a mile driven is given in USD alone: enter it in EUR, or the changeover of USD")
+	b.add(t, db.Settings, map[string]string{"name": db.MileCost, "valid_from": "1900-01-01", "amount": "0.4", "currency": "EUR"})
+	_, err = b.store.Ranking(t.Context(), "EUR")
+	require.ErrorContains(t, err, "the price of a board foot bought instead is given in USD alone")
+	b.add(t, db.Settings, map[string]string{"name": db.Changeover, "valid_from": "2026-01-01", "amount": "1.1", "currency": "USD"})
+	ranking, err := b.store.Ranking(t.Context(), "EUR")
+	require.NoError(t, err)
+	require.InDelta(t, 256/1.1, ranking.Next.Model.Terms().Inside*yield.CubicMetresPerBoardFoot, 0.01)
 }

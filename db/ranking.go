@@ -74,7 +74,12 @@ func (s *Store) Ranking(ctx context.Context, currency string) (*Ranking, error) 
 		return nil, err
 	}
 	out := &Ranking{Currency: currency}
-	if out.Prices, err = s.Prices(ctx, currency); err != nil {
+	figures, err := s.Figures(ctx)
+	if err != nil {
+		return nil, err
+	}
+	out.Prices = pricesIn(figures, currency)
+	if err := foreign(figures, out.Prices, currency); err != nil {
 		return nil, err
 	}
 	place, texts := make(map[uuid.UUID]int, len(sources)), make([]string, len(sources))

@@ -3,6 +3,7 @@ package db
 import (
 	"cmp"
 	"context"
+	"fmt"
 	"math"
 	"slices"
 
@@ -38,6 +39,38 @@ func (s *Store) Prices(ctx context.Context, currency string) (yield.Prices, erro
 	if err != nil {
 		return yield.Prices{}, err
 	}
+	return pricesIn(figures, currency), nil
+}
+
+// foreign returns an error that wraps yield.ErrCurrency where a price that matters is
+// given in other currencies alone: left out, wood would be worth nothing and driving
+// free. prices are what pricesIn makes of the figures.
+func foreign(figures []Setting, prices yield.Prices, currency string) error {
+	for _, part := range []struct {
+		name string
+		have yield.Schedule
+	}{{MileCost, prices.Mile}, {BoardFootPrice, prices.Inside}, {HourValue, prices.Hour}, {DisposalCost, prices.Disposal}, {HomeDay, prices.Home}} {
+		if len(part.have) > 0 {
+			continue
+		}
+		at := slices.IndexFunc(figures, func(f Setting) bool { return f.Name == part.name && f.Amount > 0 })
+		if at < 0 {
+			continue
+		}
+		other, label := figures[at].Currency, part.name
+		for _, o := range settingNames {
+			if o.Value == part.name {
+				label = o.Label
+			}
+		}
+		return fmt.Errorf("%w: the %s is given in %s alone: enter it in %s, or the changeover of %s: how much of it made one %s",
+			yield.ErrCurrency, label, other, currency, other, currency)
+	}
+	return nil
+}
+
+// pricesIn joins figures to the prices of one currency.
+func pricesIn(figures []Setting, currency string) yield.Prices {
 	prices := yield.Prices{Currency: currency}
 	joined := map[string]int{} // place of the changeover of a currency
 	for _, f := range figures {
@@ -75,7 +108,7 @@ func (s *Store) Prices(ctx context.Context, currency string) (yield.Prices, erro
 			prices.Home = append(prices.Home, rate)
 		}
 	}
-	return prices, nil
+	return prices
 }
 
 func btoi(b bool) int {

@@ -200,10 +200,18 @@ func figureText(f yield.Figure, currency string) string {
 	case f.N == 0:
 		return "—"
 	case !f.Known:
-		return value + " (too few to say how sure)"
+		return value + " (" + unsure(f) + ")"
 	default:
 		return value + " (" + yield.FormatMinor(math.Round(f.Low), currency) + " to " + yield.FormatMinor(math.Round(f.High), currency) + ")"
 	}
+}
+
+// unsure says in short why a figure has no interval.
+func unsure(f yield.Figure) string {
+	if f.N > 1 {
+		return "all alike, which cannot say how sure"
+	}
+	return "too few to say how sure"
 }
 
 // volumeFigure prints a volume with its 90 % interval; no volume lies below
@@ -214,7 +222,7 @@ func volumeFigure(env db.Env, f yield.Figure) string {
 	case f.N == 0:
 		return "—"
 	case !f.Known:
-		return value + " (too few to say how sure)"
+		return value + " (" + unsure(f) + ")"
 	default:
 		return value + " (" + volumeText(env, max(0, f.Low)) + " to " + volumeText(env, f.High) + ")"
 	}

@@ -82,22 +82,23 @@ func CheckPickup(index int, p Pickup) error {
 	for _, f := range []struct {
 		name       string
 		value, max float64
+		unit       string
 	}{
-		{"miles", p.Miles, MaxMiles},
-		{"minutes", p.Minutes, MaxMinutes},
-		{"shop minutes", p.ShopMinutes, MaxMinutes},
-		{"volume", p.Volume, MaxVolume},
-		{"inside", p.Inside, MaxVolume},
-		{"outside", p.Outside, MaxVolume},
-		{"held", p.Held, MaxVolume},
-		{"never", p.Never, MaxVolume},
-		{"lost", p.Lost, MaxVolume},
+		{"miles", p.Miles, MaxMiles, ""},
+		{"minutes", p.Minutes, MaxMinutes, ""},
+		{"shop minutes", p.ShopMinutes, MaxMinutes, ""},
+		{"volume", p.Volume, MaxVolume, " m3"},
+		{"inside", p.Inside, MaxVolume, " m3"},
+		{"outside", p.Outside, MaxVolume, " m3"},
+		{"held", p.Held, MaxVolume, " m3"},
+		{"never", p.Never, MaxVolume, " m3"},
+		{"lost", p.Lost, MaxVolume, " m3"},
 	} {
 		if !(f.value >= 0) {
 			return bad(f.name, "enter zero or more", "%v is not a quantity", f.value)
 		}
 		if f.value > f.max {
-			return bad(f.name, "look for a slipped digit or a wrong unit", "%v is more than %v", f.value, f.max)
+			return bad(f.name, "look for a slipped digit or a wrong unit", "%v%s is more than %v", math.Round(1000*f.value)/1000, f.unit, f.max)
 		}
 	}
 	return checkWhole(p, bad)
