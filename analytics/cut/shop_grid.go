@@ -171,8 +171,9 @@ func (g *gridder) addBoard(in *Instance, i int) {
 // defect turns a defect into ticks, outward, with the clearance round metal.
 func (g *gridder) defect(d ShopDefect, start wood.Length, b Board) (Defect, bool) {
 	x1, x2, y1, y2 := d.X-start, d.X-start+d.DX, d.Y, d.Y+d.DY
-	if d.Metal {
+	if d.Metal { // whichever face it shows on, no blade and no plane may meet it
 		c := g.s.Rules.Clearance
+		d.Face = Both
 		x1, x2, y1, y2 = x1-c, x2+c, y1-c, y2+c
 	}
 	fromX, toX := down(max(0, x1), g.grid.X), min(b.Length, up(max(0, x2), g.grid.X))

@@ -49,9 +49,10 @@ func (g *gridder) clearMetal(in Instance, plan *Plan, done [][2]int) {
 
 // slide returns the boxes of a board, in their order, moved so that fewer cuts
 // meet metal; the boxes as they are where moving does not help. Level by level
-// of the cuts, from the board down, the pieces of each keep their order and
-// slide along it: which places meet the least metal is found exactly, among
-// equals the least moving. A level does not look ahead to the next.
+// of the cuts, from the board down, the pieces of each slide along it and, where
+// they are few, change places: which order and places meet the least metal is
+// found exactly, among equals the least moving. A level does not look ahead to
+// the next.
 func slide(in Instance, board int, boxes []box, metal []area) []box {
 	b := in.Boards[board]
 	met := metalMet(in, board, boxes, metal)
@@ -77,25 +78,30 @@ func slide(in Instance, board int, boxes []box, metal []area) []box {
 // metalMet counts how often a cut of a board meets metal; boxes that cannot be
 // cut meet more than any others.
 func metalMet(in Instance, board int, boxes []box, metal []area) int {
-	b := in.Boards[board]
-	s := &sawyer{in: in, board: board}
-	first := RipCut
-	if in.Pattern.flipped() {
-		first = CrossCut
-	}
-	if !s.saw(area{0, 0, b.Length, b.Width}, boxes, first, 1, false) {
+	s, ok := sawOne(in, board, boxes)
+	if !ok {
 		return math.MaxInt
 	}
 	n := 0
 	for _, st := range s.steps {
-		kerf := st.kerf()
 		for _, m := range metal {
-			if kerf.meets(m) {
+			if st.kerf().meets(m) {
 				n++
 			}
 		}
 	}
 	return n
+}
+
+// sawOne cuts one board and reports whether its boxes come free.
+func sawOne(in Instance, board int, boxes []box) (*sawyer, bool) {
+	s := &sawyer{in: in, board: board}
+	first := RipCut
+	if in.Pattern.flipped() {
+		first = CrossCut
+	}
+	b := in.Boards[board]
+	return s, s.saw(area{0, 0, b.Length, b.Width}, boxes, first, 1, false)
 }
 
 // kerf returns what the cut turns to dust.
@@ -141,7 +147,7 @@ func (m *slider) level(p area, boxes []int, kind CutKind, left int) {
 	if len(groups) == 1 && len(boxes) > 1 && left > 1 && m.idle(boxes, kind.other()) {
 		return
 	}
-	places := m.places(p, groups, kind)
+	groups, places := m.order(p, groups, kind)
 	for i, g := range groups {
 		from, to := m.extent(g, kind)
 		for _, b := range g {
@@ -152,6 +158,40 @@ func (m *slider) level(p area, boxes []int, kind CutKind, left int) {
 			}
 		}
 		m.level(p.part(kind, places[i], places[i]+to-from), g, kind.other(), left-1)
+	}
+}
+
+// mostOrdered is how many pieces may change places: their orders are all tried.
+const mostOrdered = 5
+
+// order finds the order of the groups, and their places in it, that meet the
+// least metal.
+func (m *slider) order(p area, groups [][]int, kind CutKind) (best [][]int, places []int) {
+	var least stand
+	try := func(groups [][]int) {
+		at, end, ok := m.places(p, groups, kind)
+		if ok && (places == nil || end.met < least.met || end.met == least.met && end.moved < least.moved) {
+			best, places, least = slices.Clone(groups), at, end
+		}
+	}
+	try(groups) // as they are: everything may stay
+	if least.met == 0 || len(groups) > mostOrdered {
+		return best, places
+	}
+	permute(groups, 0, try)
+	return best, places
+}
+
+// permute tries every order of the groups from i on.
+func permute(groups [][]int, i int, try func([][]int)) {
+	if i == len(groups) {
+		try(groups)
+		return
+	}
+	for j := i; j < len(groups); j++ {
+		groups[i], groups[j] = groups[j], groups[i]
+		permute(groups, i+1, try)
+		groups[i], groups[j] = groups[j], groups[i]
 	}
 }
 

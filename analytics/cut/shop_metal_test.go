@@ -1,6 +1,7 @@
 package cut
 
 import (
+	"context"
 	"slices"
 	"testing"
 
@@ -40,8 +41,51 @@ func TestCutsMissMetal(t *testing.T) {
 	require.Equal(t, boxes, slide(in, 0, boxes, g.metalOn(0, in.Boards[0])))
 }
 
+// TestOrderGoesRoundMetal has two strips of unlike width and a nail that the
+// rip between them meets wherever they slide in their order; changed about,
+// the nail lies behind the wider one, and the saw misses it.
+func TestOrderGoesRoundMetal(t *testing.T) {
+	t.Parallel()
+	mm := wood.Millimetre
+	for name, rate := range map[string]float64{"without a rate": 0, "with one": 100} {
+		s := Shop{
+			Rules: Rules{Pattern: Rip2, Objective: CheapestBoards, RipKerf: 3 * mm, CrosscutKerf: 3 * mm, OffcutLength: 50 * mm, OffcutWidth: 30 * mm, OffcutRate: rate},
+			Boards: []ShopBoard{{
+				Code: "A", Length: 1000 * mm, Width: 100 * mm, Cost: 1,
+				Defects: []ShopDefect{{X: 900 * mm, Y: 59 * mm, DX: 4 * mm, DY: 5 * mm, Face: Top, Metal: true}},
+			}},
+			Parts: []ShopPart{{Code: "wide", Length: 880 * mm, Width: 58 * mm, Max: 1}, {Code: "narrow", Length: 880 * mm, Width: 36 * mm, Max: 1}},
+		}
+		in, g, err := s.instance()
+		require.NoError(t, err)
+		p, err := g.finish(in, Plan{Status: Optimal, Value: 1, Bound: 1, Placements: []Placement{{Part: 0, Y: 0}, {Part: 1, Y: 61}}}, nil)
+		require.NoError(t, err)
+		require.Zero(t, metalOf(s, p), "from 58 to 61, or up to 3 further on, it would meet the nail")
+		require.Equal(t, 39, p.Plan.Placements[0].Y)
+		better, err := ArrangeShop(context.Background(), s, p, Options{})
+		require.NoError(t, err, name)
+		require.NoError(t, Check(better.Instance, better.Plan), name)
+		require.Zero(t, metalOf(s, better), name)
+		require.Len(t, better.Boards[0].Pieces, 2, name)
+	}
+}
+
+// TestNoPartHoldsMetal: a part that may show defects on both faces is still not
+// cut with a nail in it.
+func TestNoPartHoldsMetal(t *testing.T) {
+	t.Parallel()
+	s := Shop{
+		Rules:  Rules{Pattern: Rip2, Objective: MostValue},
+		Boards: []ShopBoard{{Code: "A", Length: 100, Width: 10, Defects: []ShopDefect{{X: 50, Y: 5, DX: 1, DY: 1, Face: Top}}}},
+		Parts:  []ShopPart{{Code: "p", Length: 100, Width: 10, Value: 1, Max: 1}},
+	}
+	require.Len(t, planned(t, s).Boards, 1, "a stain on one face")
+	s.Boards[0].Defects[0].Metal = true
+	require.Empty(t, planned(t, s).Boards)
+}
+
 // TestSlideAgainstEveryPlace compares the strips of a rip with every place that
-// they could take in their order.
+// they could take in every order.
 func TestSlideAgainstEveryPlace(t *testing.T) {
 	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
@@ -74,7 +118,16 @@ func TestSlideAgainstEveryPlace(t *testing.T) {
 			}
 		}
 		// Across the grain nothing meets metal: the parts lie at the left end.
-		least := everyPlace(in, boxes, metal, 0, 0)
+		least := 1 << 30
+		for _, order := range [][]int{{0, 1, 2}, {0, 2, 1}, {1, 0, 2}, {1, 2, 0}, {2, 0, 1}, {2, 1, 0}} {
+			var turned []box
+			for _, i := range order {
+				if i < len(boxes) {
+					turned = append(turned, boxes[i])
+				}
+			}
+			least = min(least, everyPlace(in, turned, metal, 0, 0))
+		}
 		moved := slide(in, 0, boxes, metal)
 		require.NoError(t, checkBoard(in, 0, slices.Clone(moved)))
 		require.Equal(t, least, metalMet(in, 0, moved, metal), "%+v %v %v", in, boxes, metal)

@@ -75,13 +75,13 @@ func (s Shop) Worth(p ShopPlan) float64 {
 }
 
 // ArrangeShop moves the parts of each board that p still means to cut so that
-// the offcuts kept of it are worth the most, or, with a rate of 0, leaves them.
-// What each board makes stays the same, a cut never meets more metal than
-// before. p must be a plan for s, one copy of each board. A board that ctx
-// leaves no time for stays as it is. Errors match ErrInstance or ErrPlan.
+// its cuts meet as little metal as can be found, and, with a rate, so that the
+// offcuts kept of it are worth the most. What each board makes stays the same. p
+// must be a plan for s, one copy of each board. A board that ctx leaves no time
+// for stays as it is. Errors match ErrInstance or ErrPlan.
 func ArrangeShop(ctx context.Context, s Shop, p ShopPlan, opts Options) (ShopPlan, error) {
 	g, err := s.gridderOf(p)
-	if err != nil || s.Rules.OffcutRate <= 0 || s.Rules.OffcutLength == 0 || s.Rules.OffcutWidth == 0 {
+	if err != nil {
 		return p, err
 	}
 	plan := p.Plan
@@ -109,19 +109,25 @@ func ArrangeShop(ctx context.Context, s Shop, p ShopPlan, opts Options) (ShopPla
 	return g.finish(p.Instance, plan, done)
 }
 
-// arrange finds other places for the parts of one board and takes them if they
-// leave more worth keeping.
+// arrange finds other places for the parts of one board and takes them if
+// their cuts meet less metal, or as much and leave more worth keeping.
 func (g *gridder) arrange(ctx context.Context, in Instance, plan *Plan, places []int, opts Options) error {
 	board := plan.Placements[places[0]].Board
+	metal := g.metalOn(board, in.Boards[board])
+	boxes := make([]box, len(places))
+	for i, p := range places {
+		boxes[i] = boxOf(in, plan.Placements[p])
+	}
+	met, worth := metalMet(in, board, boxes, metal), g.s.Rules.OffcutRate > 0 && g.s.Rules.OffcutLength > 0 && g.s.Rules.OffcutWidth > 0
+	if !worth && met == 0 {
+		return nil
+	}
 	one, parts := g.alone(in, plan, places)
 	found, err := Solve(ctx, one, opts)
 	if err != nil {
 		return err
 	}
-	var boxes, fresh []box
-	for _, p := range places {
-		boxes = append(boxes, boxOf(in, plan.Placements[p]))
-	}
+	var fresh []box
 	for _, pl := range found.Placements {
 		if pl.Part < len(parts) {
 			pl.Part = parts[pl.Part]
@@ -131,14 +137,13 @@ func (g *gridder) arrange(ctx context.Context, in Instance, plan *Plan, places [
 	if len(fresh) != len(boxes) {
 		return nil // out of time
 	}
-	metal := g.metalOn(board, in.Boards[board])
 	fresh = slide(in, board, fresh, metal)
-	if metalMet(in, board, fresh, metal) > metalMet(in, board, boxes, metal) || g.leaves(in, board, fresh) <= g.leaves(in, board, boxes) {
+	now := metalMet(in, board, fresh, metal)
+	if now > met || now == met && (!worth || g.leaves(in, board, fresh) <= g.leaves(in, board, boxes)) {
 		return nil
 	}
 	for i, p := range places {
-		b := fresh[i]
-		plan.Placements[p].Part, plan.Placements[p].X, plan.Placements[p].Y = b.part, b.x, b.y
+		plan.Placements[p].Part, plan.Placements[p].X, plan.Placements[p].Y = fresh[i].part, fresh[i].x, fresh[i].y
 	}
 	return nil
 }
@@ -149,13 +154,8 @@ func boxOf(in Instance, p Placement) box {
 
 // leaves is what the kept offcuts of a board are worth, in square ticks.
 func (g *gridder) leaves(in Instance, board int, boxes []box) (sum int) {
-	s := &sawyer{in: in, board: board}
-	first := RipCut
-	if in.Pattern.flipped() {
-		first = CrossCut
-	}
+	s, _ := sawOne(in, board, boxes)
 	b := in.Boards[board]
-	s.saw(area{0, 0, b.Length, b.Width}, boxes, first, 1, false)
 	for _, w := range s.waste {
 		if piece := g.piece(board, w); g.s.Rules.keeps(piece.DX, piece.DY) {
 			sum += clearOf(b, w)

@@ -10,13 +10,14 @@ type stand struct {
 }
 
 // places finds for groups, in their order within p, the places where the cuts
-// between and around them meet the least metal, among those the least moving.
+// between and around them meet the least metal, among those the least moving,
+// with what that comes to; ok is false where they do not fit in that order.
 // A best plan can be pushed towards the low edge until each group stands where
 // it was, at the edge, behind a defect, where its cut begins behind metal, or a
 // kerf behind the group before; only such places are tried.
-func (m *slider) places(p area, groups [][]int, kind CutKind) []int {
+func (m *slider) places(p area, groups [][]int, kind CutKind) (at []int, end stand, ok bool) {
 	low, size := kind.span(p.x, p.y, p.dx, p.dy)
-	end, kerf := low+size, m.in.Kerf.of(kind)
+	edge, kerf := low+size, m.in.Kerf.of(kind)
 	var table [][]stand
 	behind := 0 // from where the group before stands to where the next may
 	for i, g := range groups {
@@ -32,7 +33,7 @@ func (m *slider) places(p area, groups [][]int, kind CutKind) []int {
 		slices.Sort(stands)
 		var found []stand
 		for _, at := range slices.Compact(stands) {
-			if at < low || at+long > end || !m.free(g, kind, at-from) {
+			if at < low || at+long > edge || !m.free(g, kind, at-from) {
 				continue
 			}
 			s := stand{at: at, moved: abs(at - from), before: -1}
@@ -48,14 +49,18 @@ func (m *slider) places(p area, groups [][]int, kind CutKind) []int {
 			}) {
 				continue
 			}
-			if i == len(groups)-1 && at+long < end {
-				s.met += m.met(p, kind, at+long, min(kerf, end-at-long))
+			if i == len(groups)-1 && at+long < edge {
+				s.met += m.met(p, kind, at+long, min(kerf, edge-at-long))
 			}
 			found = append(found, s)
 		}
+		if len(found) == 0 {
+			return nil, end, false
+		}
 		table = append(table, found)
 	}
-	return trace(table)
+	at, end = trace(table)
+	return at, end, true
 }
 
 // chain ties a place to the best one before it; cost is the metal met between
@@ -75,23 +80,21 @@ func (m *slider) chain(s *stand, before []stand, cost func(at int) int) bool {
 	return best.before >= 0
 }
 
-// trace reads the best places back; there always are some, since everything may
-// stay.
-func trace(table [][]stand) []int {
-	out := make([]int, len(table))
+// trace reads the best places back, and what they come to.
+func trace(table [][]stand) (at []int, end stand) {
+	last := table[len(table)-1]
 	pick := 0
-	for i := len(table) - 1; i >= 0; i-- {
-		if i == len(table)-1 {
-			for j, s := range table[i] {
-				if b := table[i][pick]; s.met < b.met || s.met == b.met && s.moved < b.moved {
-					pick = j
-				}
-			}
+	for j, s := range last {
+		if b := last[pick]; s.met < b.met || s.met == b.met && s.moved < b.moved {
+			pick = j
 		}
-		out[i] = table[i][pick].at
+	}
+	end, at = last[pick], make([]int, len(table))
+	for i := len(table) - 1; i >= 0; i-- {
+		at[i] = table[i][pick].at
 		pick = table[i][pick].before
 	}
-	return out
+	return at, end
 }
 
 // standing lists the places of a group that are worth trying, but for those right
