@@ -1,0 +1,83 @@
+package db
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"skepwood/analytics/cut"
+)
+
+// words says what changed against the old plan.
+func (r *replanning) words(d cut.Diff, next *PlanDocument) string {
+	var out []string
+	for _, l := range r.layouts {
+		if l.State == LayoutOtherwise || l.State == LayoutBroken || l.State == LayoutRejected {
+			line := l.Code + " " + l.StateWords()
+			if l.Said != "" {
+				line += ": " + l.Said
+			}
+			out = append(out, line)
+		}
+	}
+	out = append(out, r.joined(next)...)
+	out = append(out, fmt.Sprintf("%s as before, %s changed", plural(len(d.Kept), "board stays", "boards stay"), plural(len(d.Changed), "board", "boards")))
+	var more, fewer []string
+	for i, p := range r.doc.Parts {
+		if n := d.More[i]; n > 0 {
+			more = append(more, fmt.Sprintf("%d × %s", n, p.Name()))
+		}
+		if n := d.Fewer[i]; n > 0 {
+			fewer = append(fewer, fmt.Sprintf("%d × %s", n, p.Name()))
+		}
+	}
+	if len(more) > 0 {
+		out = append(out, "more: "+strings.Join(more, ", "))
+	}
+	if len(fewer) > 0 {
+		out = append(out, "fewer: "+strings.Join(fewer, ", "))
+	}
+	text := strings.Join(slices.Clip(out), "\n")
+	if runes := []rune(text); len(runes) > 10000 {
+		text = string(runes[:9999]) + "…"
+	}
+	return text
+}
+
+// joined says which boards came to the plan, and which could not stay.
+func (r *replanning) joined(next *PlanDocument) []string {
+	var out, lost []string
+	for _, e := range r.stock.Excluded {
+		lost = append(lost, fmt.Sprintf("%s (%s)", plural(e.Count, "board", "boards"), e.Why))
+	}
+	if len(lost) > 0 {
+		out = append(out, "may not be used any more: "+strings.Join(lost, ", "))
+	}
+	own := len(r.doc.Shop.Boards)
+	if r.renewed > 0 {
+		var codes []string
+		for _, b := range r.boards[own : own+r.renewed] {
+			codes = append(codes, b.Code)
+		}
+		out = append(out, "taken as they are now, since they were corrected after the plan was made: "+strings.Join(codes, ", "))
+	}
+	if r.more == nil {
+		return out
+	}
+	var used []string
+	for _, b := range next.Cut.Boards {
+		if b.Board >= own+r.renewed {
+			used = append(used, r.boards[b.Board].Code)
+		}
+	}
+	line := plural(r.further, "further board was offered", "further boards were offered")
+	switch {
+	case r.further == 0:
+		line = "no further board may be used"
+	case len(used) == 0:
+		line += ", none is used"
+	default:
+		line += ", used: " + strings.Join(used, ", ")
+	}
+	return append(out, line)
+}
