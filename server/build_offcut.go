@@ -32,9 +32,8 @@ func (b *builder) keptWords(ctx context.Context, p *planPage) (string, error) {
 	if err != nil {
 		return "", err
 	}
-	terms, err := prices.On(p.Plan.ReceivedAt)
-	if err != nil {
-		return words, nil // no price of that day: the wood alone is told
+	if terms, noPrice := prices.On(p.Plan.ReceivedAt); noPrice == nil {
+		words += fmt.Sprintf(", about %s %s by the price of a board bought instead", yield.FormatMinor(counted*cubicMetresPerBoardFoot*terms.Inside, terms.Currency), terms.Currency)
 	}
-	return words + fmt.Sprintf(", about %s %s by the price of a board bought instead", yield.FormatMinor(counted*cubicMetresPerBoardFoot*terms.Inside, terms.Currency), terms.Currency), nil
+	return words, nil
 }

@@ -18,8 +18,11 @@ import (
 // ErrInstance or ErrPlan.
 func LeaveStock(ctx context.Context, s Shop, p ShopPlan, opts Options) (ShopPlan, error) {
 	g, err := s.gridderOf(p)
-	if err != nil || p.Instance.Objective != MaxValue || ctx.Err() != nil {
+	if err != nil {
 		return p, err
+	}
+	if p.Instance.Objective != MaxValue {
+		return p, nil
 	}
 	g.setThick()
 	asks := make([]Instance, 0, 2)
