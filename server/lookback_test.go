@@ -133,6 +133,16 @@ func TestLookBackOfALongBookIsBounded(t *testing.T) {
 	require.Contains(t, p.mainText(), "the latest 104 days of drives are scored")
 	require.Len(t, b.sheet("/lookback.csv?since=2025-01-01"), 104)
 	require.Len(t, b.sheet("/lookback.csv?since=2026-03-10"), 4)
+	// The page of the source shows its latest drives, its sheet all.
+	_, err = b.store.Pool().Exec(t.Context(), `INSERT INTO pickup (id, source_id, day, visit, distance_m, minutes, empty, keeper_id)
+		SELECT md5('q' || i)::uuid, $1, date '2025-06-13' - i, 1, 19000, 60, true, $2 FROM generate_series(0, 149) i`, src.ID, b.keeper.ID)
+	require.NoError(t, err)
+	path := "/sources/" + src.ID.String()
+	p = b.open(path)
+	require.Contains(t, p.mainText(), "92 earlier drives are in the sheet alone")
+	require.Contains(t, p.mainText(), "from 300 pickups")
+	require.Contains(t, attr(p.all("img", "")[0], "alt"), "208 drives")
+	require.Len(t, b.sheet(path+"/trips.csv"), 300)
 }
 
 func TestSourceShowsPlannedAgainstGot(t *testing.T) {

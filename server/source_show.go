@@ -21,7 +21,8 @@ type sourcePage struct {
 	base
 	Source  db.Source
 	Ranked  db.RankedSource
-	Trips   []sourceTrip
+	Trips   []sourceTrip // the newest first
+	Earlier int          // how many more there are
 	Lots    []db.LotRow
 	History []db.History
 	Problem string
@@ -55,15 +56,20 @@ func (t sourceTrip) Outside() bool {
 }
 
 func (a *app) sourceShow(w http.ResponseWriter, r *http.Request) error {
-	page, err := a.sourcePage(r)
+	page, err := a.sourcePage(r, shownTrips)
 	if err != nil {
 		return err
 	}
 	return a.show(w, "source_show", page)
 }
 
-// sourcePage gathers what page, pictures and sheet of a source show.
-func (a *app) sourcePage(r *http.Request) (*sourcePage, error) {
+// shownTrips is how many of its latest drives the page of a source shows; its sheet has
+// all. Common practice, no source: four years of Saturdays.
+const shownTrips = 208
+
+// sourcePage gathers what page, pictures and sheet of a source show, with so many of
+// its latest drives; 0 takes all.
+func (a *app) sourcePage(r *http.Request, most int) (*sourcePage, error) {
 	id, err := pathID(r)
 	if err != nil {
 		return nil, err
@@ -73,11 +79,12 @@ func (a *app) sourcePage(r *http.Request) (*sourcePage, error) {
 		return nil, err
 	}
 	page.base = a.base(r, page.Source.Name)
-	return page, a.fillSource(r, page, id)
+	return page, a.fillSource(r, page, most)
 }
 
-func (a *app) fillSource(r *http.Request, page *sourcePage, id uuid.UUID) error {
-	ctx := r.Context()
+// fillSource reads what the book knows of the source.
+func (a *app) fillSource(r *http.Request, page *sourcePage, most int) error {
+	ctx, id := r.Context(), page.Source.ID
 	ranking, err := a.store.Ranking(ctx, page.Env.Currency)
 	if page.Problem = valueProblem(err); err != nil && page.Problem == "" {
 		return err
@@ -101,6 +108,9 @@ func (a *app) fillSource(r *http.Request, page *sourcePage, id uuid.UUID) error 
 	sums, err := a.store.PickupsOf(ctx, id)
 	if err != nil {
 		return err
+	}
+	if most > 0 && len(sums) > most { // the newest come first
+		page.Earlier, sums = len(sums)-most, sums[:most]
 	}
 	for _, sum := range sums {
 		trip := sourceTrip{PickupSum: sum}
@@ -228,7 +238,7 @@ func tripsPicture(page *sourcePage) charts.Trips {
 }
 
 func (a *app) chartTrips(w http.ResponseWriter, r *http.Request) error {
-	page, err := a.sourcePage(r)
+	page, err := a.sourcePage(r, shownTrips)
 	if err != nil {
 		return err
 	}
@@ -236,7 +246,7 @@ func (a *app) chartTrips(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (a *app) chartSourceFate(w http.ResponseWriter, r *http.Request) error {
-	page, err := a.sourcePage(r)
+	page, err := a.sourcePage(r, shownTrips)
 	if err != nil {
 		return err
 	}
@@ -245,7 +255,7 @@ func (a *app) chartSourceFate(w http.ResponseWriter, r *http.Request) error {
 
 // tripSheet sends the drives to a source with what was planned and what came.
 func (a *app) tripSheet(w http.ResponseWriter, r *http.Request) error {
-	page, err := a.sourcePage(r)
+	page, err := a.sourcePage(r, 0)
 	if err != nil {
 		return err
 	}
