@@ -30,12 +30,10 @@ func LeaveStock(ctx context.Context, s Shop, p ShopPlan, opts Options) (ShopPlan
 	if counted, ok := g.counted(p); ok && !all {
 		asks = append(asks, counted)
 	}
+	asks = append(asks, least)
 	best := p
-	for _, in := range append(asks, least) {
-		if ctx.Err() != nil {
-			break
-		}
-		found, err := Solve(ctx, in, opts)
+	for len(asks) > 0 && ctx.Err() == nil {
+		found, err := Solve(ctx, asks[0], opts)
 		if err != nil {
 			return p, err
 		}
@@ -47,6 +45,7 @@ func LeaveStock(ctx context.Context, s Shop, p ShopPlan, opts Options) (ShopPlan
 		if other.Plan.Value >= best.Plan.Value && (is > was+1e-9 || is > was-1e-9 && other.Stock < best.Stock-1e-12) {
 			best = other
 		}
+		asks = asks[1:]
 	}
 	return best, nil
 }
