@@ -169,6 +169,9 @@ type PlanLayout struct {
 	Lot, Source              string
 	// PlanName is its plan's.
 	PlanName string
+	// Corrected says that the board's defects, ends or size are not those that
+	// the layout was made for; see [Store.CompareLayouts].
+	Corrected bool
 	// Blanks are the live blanks that came of it, GotM2 their area.
 	Blanks int
 	GotM2  float64

@@ -319,8 +319,8 @@ func (d *PlanDocument) layouts(p *Plan, boards []BuildBoard) ([]Layout, error) {
 			Code: board.Code, Verdict: board.Verdict, Metal: board.Metal, Mapped: board.Mapped, TrimStart: start, TrimEnd: end,
 			Thickness: board.Thickness, Length: board.Length, Width: board.Width, Pieces: []LayoutPiece{},
 		}
-		for _, f := range board.Defects {
-			drawing.Defects = append(drawing.Defects, LayoutDefect{LayoutRect{f.X, f.Y, f.DX, f.DY}, f.Kind, f.Face, f.Metal})
+		for i := range board.Defects {
+			drawing.Defects = append(drawing.Defects, drawnDefect(&board.Defects[i]))
 		}
 		slices.SortFunc(b.Pieces, func(a, b cut.Piece) int { return cmp.Or(cmp.Compare(a.Y, b.Y), cmp.Compare(a.X, b.X)) })
 		for n, piece := range b.Pieces {

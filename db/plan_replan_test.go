@@ -16,6 +16,14 @@ func (b *bench) again(t *testing.T, p db.Plan, ask db.Again) (db.Plan, error) {
 	return b.store.Replan(t.Context(), db.Base{KeeperID: b.keeper.ID}, b.editing(p.ID, 1, "again"), ask, "test")
 }
 
+// compared are the layouts of a plan beside their boards as they are now.
+func (b *bench) compared(t *testing.T, p db.Plan) []db.PlanLayout {
+	t.Helper()
+	out := b.layouts(t, p)
+	require.NoError(t, b.store.CompareLayouts(t.Context(), &p, out))
+	return out
+}
+
 func (b *bench) otherwise(t *testing.T, l db.PlanLayout, state, said string) {
 	t.Helper()
 	require.NoError(t, b.store.SawOtherwise(t.Context(), b.editing(l.ID, l.Version, "at the saw"), db.Got{State: state, Said: said}))
@@ -103,11 +111,21 @@ func TestReplanSeesWhatWasWrittenDownSince(t *testing.T) {
 	require.NoError(t, err)
 	layouts := b.layouts(t, p)
 	require.Len(t, layouts, 2)
+	for _, l := range b.compared(t, p) {
+		require.False(t, l.Corrected)
+	}
+	_, err = db.Boards.Correct(t.Context(), b.store, b.editing(layouts[0].Board.ID, 1, "split"), map[string]string{"right_trim": "1/2 in"})
+	require.NoError(t, err)
+	require.True(t, b.compared(t, p)[0].Corrected, "its end")
 	b.add(t, db.Defects, map[string]string{"board": layouts[0].Code, "kind": "knot", "x": "12 in", "y": "1 in", "dx": "1 in", "dy": "1 in"})
 	b.add(t, db.Defects, map[string]string{"board": layouts[1].Code, "kind": "knot", "x": "0", "y": "1 in", "dx": "1/2 in", "dy": "1 in"})
+	for _, l := range b.compared(t, p) {
+		require.True(t, l.Corrected, "whoever opens the plan is told")
+	}
 	next, err := b.again(t, p, db.Again{})
 	require.NoError(t, err)
 	after := b.layouts(t, next)
+	require.False(t, b.compared(t, next)[0].Corrected)
 	require.Len(t, after, 1)
 	require.Equal(t, layouts[1].Code, after[0].Code, "the other one is spoiled in the middle")
 	require.Contains(t, next.Changed, "taken as they are now")

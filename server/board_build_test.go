@@ -71,6 +71,13 @@ func TestSheetTellsMetalInTheCut(t *testing.T) {
 	require.Regexp(t, `METAL in the cut, \d+`, sheet)
 	require.Contains(t, page.mainText(), "what is clear of them counts, at 25 %, as")
 	require.Contains(t, page.mainText(), "by the price of a board bought instead")
+
+	// A nail that is found afterwards is in no cut of the plan: both say so.
+	require.NotContains(t, page.mainText(), "written down anew")
+	b.add(db.Defects, map[string]string{"board": board.Values["code"], "kind": "nail_hole", "x": "20", "y": "1", "dx": "1/4", "dy": "1/4", "metal": "yes"})
+	for _, path := range []string{"/build/plans/" + plan.ID.String(), "/build/plans/" + plan.ID.String() + "/sheet", "/build/layouts/" + b.layoutsOf(page)[0].ID.String()} {
+		require.Contains(t, b.open(path).mainText(), "were written down anew after this was planned", path)
+	}
 }
 
 // TestStockFilterSaysWhatItCannotRead: a filter stores nothing and says so, and

@@ -86,7 +86,11 @@ func (b *builder) loadLayout(r *http.Request) (*layoutPage, error) {
 	if page.Doc, err = page.Plan.Read(); err != nil {
 		return nil, err
 	}
-	page.Layout = newLayoutView(page.Env, page.Doc, layout)
+	one := []db.PlanLayout{layout}
+	if err := b.store.CompareLayouts(ctx, &page.Plan, one); err != nil {
+		return nil, err
+	}
+	page.Layout = newLayoutView(page.Env, page.Doc, one[0])
 	page.Title = "Board " + layout.Code + " at the saw"
 	blanks, err := b.store.BlankList(ctx, db.BlankFilter{Plan: layout.Plan.ID, Limit: 1000})
 	if err != nil {

@@ -107,6 +107,9 @@ func (b *builder) loadPlan(r *http.Request) (*planPage, error) {
 	if err != nil {
 		return nil, err
 	}
+	if err := b.store.CompareLayouts(ctx, &page.Plan, layouts); err != nil {
+		return nil, err
+	}
 	for _, l := range layouts {
 		if l.Open() {
 			page.Open++
@@ -280,6 +283,9 @@ func newLayoutView(env db.Env, doc *db.PlanDocument, l db.PlanLayout) layoutView
 		v.Caution = append(v.Caution, "nobody looked this board over: look for defects before cutting")
 	}
 	if l.Open() {
+		if l.Corrected {
+			v.Caution = append(v.Caution, "its defects, ends or size were written down anew after this was planned, and the cuts do not know of it: plan the rest again")
+		}
 		if l.Stopped || l.BoardVerdict == "hold" || l.BoardVerdict == "never" || l.BoardVerdict != l.Verdict {
 			v.Caution = append(v.Caution, "its verdict has changed since the plan: now "+l.BoardVerdict)
 		}
