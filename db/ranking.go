@@ -3,6 +3,7 @@ package db
 import (
 	"context"
 	"errors"
+	"slices"
 	"sort"
 	"time"
 
@@ -56,9 +57,9 @@ type LeftOut struct {
 
 // leaveOut notes a pickup that cannot be true and reports whether it is one. One slip
 // of the pen must not take the answers away from all others.
-func (r *Ranking) leaveOut(p *PickupSum, name string, trip yield.Pickup) bool {
+func (r *Ranking) leaveOut(p *PickupSum, name string, trip *yield.Pickup) bool {
 	var fault *yield.PickupError
-	if !errors.As(yield.CheckPickup(0, trip), &fault) {
+	if !errors.As(yield.CheckPickup(0, *trip), &fault) {
 		return false
 	}
 	r.LeftOut = append(r.LeftOut, LeftOut{ID: p.ID, Source: name, Day: p.Day, Why: fault.Field + ": " + fault.What + ": " + fault.Help})
@@ -93,14 +94,19 @@ func (s *Store) Ranking(ctx context.Context, currency string) (*Ranking, error) 
 			return // entered since the sources were read: the next look shows it
 		}
 		r := &out.Sources[i]
-		r.Outcome.addAll(&p.Outcome)
 		if !p.Empty && p.Gross() == 0 {
 			r.Unmeasured++
 			return
 		}
-		if trip := p.trip(texts[i], r.Kind); !out.leaveOut(p, r.Name, trip) {
-			out.Trips = append(out.Trips, trip)
+		trip := p.trip(texts[i], r.Kind)
+		if out.leaveOut(p, r.Name, &trip) {
+			return
 		}
+		r.Outcome.addAll(&p.Outcome)
+		if len(out.Trips) == cap(out.Trips) { // append grows by quarters, and would copy a large book five times
+			out.Trips = slices.Grow(out.Trips, max(256, len(out.Trips)))
+		}
+		out.Trips = append(out.Trips, trip)
 	})
 	if err != nil {
 		return nil, err

@@ -136,14 +136,11 @@ func valuePicture(ranking *db.Ranking) (charts.CumulativeValue, error) {
 	pic := charts.CumulativeValue{Unit: ranking.Currency}
 	unit := yield.MinorPerMajor(ranking.Currency)
 	var value, cost float64
-	for _, trip := range ranking.Trips {
-		worth, err := yield.Value(trip, ranking.Prices)
-		if err != nil {
-			return pic, err
-		}
+	pic.Points = make([]charts.Worth, 0, len(ranking.Trips))
+	err := yield.ValueEach(ranking.Trips, ranking.Prices, func(i int, worth yield.Worth) {
 		value += worth.Wood / unit
 		cost += (worth.Driving + worth.Cash + worth.Disposal + worth.Time) / unit
-		pic.Points = append(pic.Points, charts.Worth{When: trip.Date, Value: value, Cost: cost})
-	}
-	return pic, nil
+		pic.Points = append(pic.Points, charts.Worth{When: ranking.Trips[i].Date, Value: value, Cost: cost})
+	})
+	return pic, err
 }

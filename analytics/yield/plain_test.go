@@ -105,3 +105,25 @@ func TestPlainCoverage(t *testing.T) {
 		require.InDelta(t, 0.9, float64(in[trips])/float64(count), 0.04, "%d trips", trips)
 	}
 }
+
+// TestValueEachIsValue prices pickups in one go as one by one, in any order of days, and
+// stops at the first that cannot be priced.
+func TestValueEachIsValue(t *testing.T) {
+	t.Parallel()
+	book := []yield.Pickup{good(), good(), good(), good()}
+	book[1].Date, book[2].Volume, book[3].Date = book[1].Date.AddDate(0, 1, 0), 2, book[3].Date.AddDate(-1, 0, 0)
+	var got []yield.Worth
+	require.NoError(t, yield.ValueEach(book, plainPrices, func(i int, w yield.Worth) {
+		require.Len(t, got, i)
+		got = append(got, w)
+	}))
+	for i, p := range book {
+		want, err := yield.Value(p, plainPrices)
+		require.NoError(t, err)
+		require.Equal(t, want, got[i])
+	}
+	book[2].Miles = -1
+	seen := 0
+	require.ErrorIs(t, yield.ValueEach(book, plainPrices, func(int, yield.Worth) { seen++ }), yield.ErrPickup)
+	require.Equal(t, 2, seen)
+}
