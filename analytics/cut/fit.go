@@ -52,7 +52,27 @@ func (f *fitter) fit(rounds int) {
 			s.tryDeep(busy, 30)
 		}
 		s.tryAttempts(busy)
+		if s.now.lacks() == nil {
+			f.polish()
+		}
 	}
+}
+
+// polishing is how many refits in a row may fail before a complete plan is
+// left as it is.
+const polishing = 60
+
+// polish refits a complete plan until that stops helping.
+func (f *fitter) polish() {
+	s := f.s
+	chosen := f.chosen
+	f.chosen, s.now = nil, s.inc.clone()
+	for fails := 0; fails < polishing && s.refits() && !s.stop() && !s.good(); fails++ {
+		if s.tryRefits() {
+			fails = 0
+		}
+	}
+	f.chosen, s.now = chosen, s.inc.clone()
 }
 
 // next lets what is missing count more or, after a few times, chooses other

@@ -46,10 +46,7 @@ func (s *solver) fillPools(loss float64) {
 		}
 		s.columnsInto(pl.at)
 	}
-	gain := make([]float64, len(s.p.items))
-	for i, it := range s.p.items {
-		gain[i] = max(0, it.worth-s.d.best.price[i])
-	}
+	gain := s.gains()
 	var wait sync.WaitGroup
 	var next atomic.Int64
 	for range s.opts.Workers {
@@ -103,13 +100,22 @@ func (s *solver) under(k int, best float64) float64 {
 	return under
 }
 
-// columnsInto adds the master's columns to the pools.
+// columnsInto adds the master's columns to the pools, with what they lose.
 func (s *solver) columnsInto(at [][]pattern) {
+	gain := s.gains()
 	for k := range at {
 		for _, c := range s.d.m.of[k] {
-			if bits := s.d.m.cols[c].bits; len(bits) > 0 {
-				at[k] = append(at[k], patternOf(bits))
+			bits := s.d.m.cols[c].bits
+			if len(bits) == 0 {
+				continue
 			}
+			pt := patternOf(bits)
+			pt.loss = s.d.best.raw[k] + s.p.kinds[k].cost
+			for _, b := range bits {
+				pt.loss -= gain[b.item]
+			}
+			pt.loss = max(0, pt.loss)
+			at[k] = append(at[k], pt)
 		}
 	}
 }

@@ -125,7 +125,7 @@ func (s *solver) search() {
 	}
 	limit, rich, rounds := patience, 15, 40
 	if s.warm != nil && len(s.p.kinds) > 20 {
-		tries, limit, rich, rounds = 0, 60, 8, 15 // near a good plan little is to be found
+		tries, limit, rich, rounds = 0, 50, 8, 15 // near a good plan little is to be found
 	}
 	if s.never {
 		limit = 200 // what is missing is said; how much is made need not be proven
@@ -263,7 +263,29 @@ func (s *solver) repairs(rounds int) {
 			s.tryDeep(busy, 40)
 		}
 		s.tryAttempts(busy)
+		for i := 0; i < s.shareOfRefits() && s.refits() && !s.stop(); i++ {
+			s.tryRefits()
+		}
 	}
+}
+
+// shareOfRefits is how many refits go with one round of attempts. One takes
+// about a tenth of the time; where boards are chosen too, the fitter, which has
+// its own, does more than they do.
+func (s *solver) shareOfRefits() int {
+	switch {
+	case s.warm != nil: // attempts find more in the little time there is
+		return 0
+	case s.in.Objective == MinBoardCost:
+		return 1
+	}
+	return 10
+}
+
+// refits reports whether whole boards may be refitted: where losses tell what
+// a plan is worth, and boards are numbered.
+func (s *solver) refits() bool {
+	return s.p.shade == 0 && s.pools.at != nil && len(s.p.kinds) > manyBoards && !s.p.unlimited() && len(s.inc.slots) <= 600
 }
 
 // tryDeep cuts up to most boards anew by patterns made for them. Where single

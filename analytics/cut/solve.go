@@ -71,6 +71,7 @@ type solver struct {
 	now    *incumbent // the plan that repairs work on, not always the best
 	idle   int        // attempts since the best plan got better
 	stale  int        // attempts since now got better
+	reach  float64    // how many boards a refit takes
 }
 
 // newSolver prepares a run.
@@ -79,7 +80,7 @@ func newSolver(in Instance, opts Options, penalty float64, stop func() bool) *so
 	p.stop = stop
 	s := &solver{
 		in: in, opts: opts, p: p, stop: stop, inc: newIncumbent(p), bound: p.easyBound(),
-		grain: p.grainOf(), rng: rand.New(rand.NewPCG(opts.Seed, 0x5ca1ab1e)),
+		grain: p.grainOf(), rng: rand.New(rand.NewPCG(opts.Seed, 0x5ca1ab1e)), reach: 4,
 	}
 	return s
 }

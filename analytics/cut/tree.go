@@ -32,6 +32,10 @@ type tree struct {
 	// top is the bound that the root gave.
 	top   float64
 	nodes int
+	// left and settled are what trim works out: what of each item the boards
+	// with one column left do not make, and which boards those are.
+	left    []float64
+	settled []bool
 }
 
 // choice is a column and how many boards are cut by it.
@@ -73,29 +77,97 @@ func (t *tree) node(depth int) bool {
 	if value < t.target-eps {
 		return true
 	}
-	undo := t.trim(value)
+	undo, bad := t.trim(value)
 	if depth == 0 {
 		t.compact()
 	}
-	complete := t.branch(depth, value)
+	var done []int32
+	for len(bad) > 0 {
+		done = append(done, t.ban(bad)...)
+		t.m.solve(1e-7 * (1 + t.big/1e4))
+		if t.m.stop() {
+			break
+		}
+		if value = t.m.objective(); value < t.target-eps {
+			t.unban(done)
+			t.restore(undo)
+			return true
+		}
+		var more []int32
+		more, bad = t.trim(value)
+		undo = append(undo, more...)
+	}
+	complete := !t.m.stop() && t.branch(depth, value)
+	t.unban(done)
 	t.restore(undo)
 	return complete
 }
 
-// trim bans columns that cannot be part of a choice worth target.
-func (t *tree) trim(value float64) []int32 {
-	var banned []int32
+// trim bans columns that cannot be part of a choice worth target and returns
+// those it banned and those in the basis that should be. A column is judged
+// without the copies that boards already settled leave no want for: a choice
+// that holds it throws those away.
+func (t *tree) trim(value float64) (banned, bad []int32) {
 	m := t.m
+	left := t.leftBySettled()
 	for k := range m.of {
 		mu := m.cols[m.key[k]].reduced(m.dual)
 		for _, c := range m.of[k] {
-			if !m.off[c] && m.place[c] == outside && value+m.cols[c].reduced(m.dual)-mu < t.target-1e-5 {
+			if m.off[c] {
+				continue
+			}
+			col := &m.cols[c]
+			loses := mu - col.reduced(m.dual)
+			if !t.settled[k] {
+				for i, r := range col.items {
+					if over := col.n[i] - left[r]; over > 0.5 {
+						loses += over * max(0, m.drop[r]-m.dual[r])
+					}
+				}
+			}
+			switch {
+			case value-loses >= t.target-1e-5:
+			case m.place[c] == outside:
 				m.off[c] = true
 				banned = append(banned, c)
+			case !t.settled[k] && !t.stock:
+				bad = append(bad, c)
 			}
 		}
 	}
-	return banned
+	return banned, bad
+}
+
+// leftBySettled returns how many of each item the boards with one column left
+// do not make, and notes which boards those are.
+func (t *tree) leftBySettled() []float64 {
+	m := t.m
+	t.left = append(t.left[:0], m.want...)
+	t.settled = append(t.settled[:0], make([]bool, len(m.of))...)
+	if t.stock {
+		return t.left
+	}
+	for k := range m.of {
+		only := int32(-1)
+		for _, c := range m.of[k] {
+			if m.off[c] {
+				continue
+			}
+			if only >= 0 {
+				only = -1
+				break
+			}
+			only = c
+		}
+		if only < 0 {
+			continue
+		}
+		t.settled[k] = true
+		for i, r := range m.cols[only].items {
+			t.left[r] = max(0, t.left[r]-m.cols[only].n[i])
+		}
+	}
+	return t.left
 }
 
 // compact forgets the columns that the root has banned.
