@@ -90,20 +90,7 @@ func (a *app) fillSource(r *http.Request, page *sourcePage, most int) error {
 		return err
 	}
 	if ranking != nil {
-		for _, s := range ranking.Sources {
-			if s.ID == id {
-				page.Ranked = s
-			}
-		}
-		page.Missing = ranking.Why
-		for _, l := range ranking.LeftOut {
-			if l.Source == page.Source.Name {
-				page.LeftOut = append(page.LeftOut, l)
-			}
-		}
-		if ranking.Next != nil {
-			page.Next = ranking.Next.Day
-		}
+		page.rank(ranking)
 	}
 	sums, err := a.store.PickupsOf(ctx, id)
 	if err != nil {
@@ -112,18 +99,8 @@ func (a *app) fillSource(r *http.Request, page *sourcePage, most int) error {
 	if most > 0 && len(sums) > most { // the newest come first
 		page.Earlier, sums = len(sums)-most, sums[:most]
 	}
-	for _, sum := range sums {
-		trip := sourceTrip{PickupSum: sum}
-		if known := sum.Empty || sum.Gross() > 0; known && ranking != nil {
-			worth, err := yield.Value(sum.Trip(page.Source.Kind), ranking.Prices)
-			switch {
-			case err == nil:
-				trip.Worth = &worth
-			case !errors.Is(err, yield.ErrPickup): // what cannot be true is told above the page
-				return err
-			}
-		}
-		page.Trips = append(page.Trips, trip)
+	if err := page.value(sums, ranking); err != nil {
+		return err
 	}
 	if page.PlannedGot, err = a.store.PlannedGotOfSource(ctx, id); err != nil {
 		return err
@@ -149,6 +126,42 @@ func (a *app) fillSource(r *http.Request, page *sourcePage, most int) error {
 	}
 	page.History, err = a.store.HistoryOf(ctx, "source", id)
 	return err
+}
+
+// rank takes from the ranking what it says of the source.
+func (p *sourcePage) rank(ranking *db.Ranking) {
+	for _, s := range ranking.Sources {
+		if s.ID == p.Source.ID {
+			p.Ranked = s
+		}
+	}
+	p.Missing = ranking.Why
+	for _, l := range ranking.LeftOut {
+		if l.Source == p.Source.Name {
+			p.LeftOut = append(p.LeftOut, l)
+		}
+	}
+	if ranking.Next != nil {
+		p.Next = ranking.Next.Day
+	}
+}
+
+// value lists pickups with what they were worth, as far as is known; ranking may be nil.
+func (p *sourcePage) value(sums []db.PickupSum, ranking *db.Ranking) error {
+	for _, sum := range sums {
+		trip := sourceTrip{PickupSum: sum}
+		if known := sum.Empty || sum.Gross() > 0; known && ranking != nil {
+			worth, err := yield.Value(sum.Trip(p.Source.Kind), ranking.Prices)
+			switch {
+			case err == nil:
+				trip.Worth = &worth
+			case !errors.Is(err, yield.ErrPickup): // what cannot be true is told above the page
+				return err
+			}
+		}
+		p.Trips = append(p.Trips, trip)
+	}
+	return nil
 }
 
 // plannedTrips is how many days of drives to one source are compared with what was
