@@ -26,8 +26,8 @@ func TestSourcesAreMergedAndSplit(t *testing.T) {
 	b.refused(b.post(path, with(form, "into", stays.ID.String())), "merge-why")
 	for _, into := range []string{"", "harbour", goes.ID.String(), uuid.Must(uuid.NewV7()).String()} {
 		p := b.post(path, with(form, "into", into, "merge-why", "spelt twice"))
-		require.Equal(t, http.StatusUnprocessableEntity, p.status, into)
-		require.NotEmpty(t, p.all("div", "faults"))
+		require.NotEmpty(t, b.refused(p, "into"), into)
+		require.Equal(t, "#into", attr(allIn(p.all("div", "faults")[0], "a", "")[0], "href"))
 		require.Equal(t, "spelt twice", valueOf(p, "merge-why"))
 	}
 	require.Equal(t, http.StatusConflict, b.post(path, with(form, "into", stays.ID.String(), "merge-why", "spelt twice", "version", "9")).status)

@@ -4,6 +4,7 @@ import (
 	"html/template"
 	"net/http"
 	"net/url"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -32,6 +33,11 @@ type roundPage struct {
 
 // Exactly is the largest number of places that is planned exactly.
 func (*roundPage) Exactly() int { return yield.ExactStops }
+
+// Ticked reports whether any place may be on the round.
+func (p *roundPage) Ticked() bool {
+	return slices.ContainsFunc(p.Places, func(place roundPlace) bool { return place.Chosen })
+}
 
 // roundPlace is a source that may be on the round.
 type roundPlace struct {

@@ -92,7 +92,7 @@ func TestRoundPlansTheDay(t *testing.T) {
 		before = net
 	}
 	q.Del("stop")
-	require.Contains(t, b.open("/round?"+q.Encode()).mainText(), "Stay home.")
+	require.Contains(t, b.open("/round?"+q.Encode()).mainText(), "No place is ticked below")
 	require.Empty(t, b.sheet("/round.csv?"+q.Encode()))
 }
 
@@ -177,6 +177,8 @@ func TestRoundOfSmallBooks(t *testing.T) {
 	require.Empty(t, b.sheet("/round.csv"))
 	b.add(db.Sources, map[string]string{"name": "Harbour Tile", "distance": "12"})
 	require.Contains(t, b.open("/round").mainText(), "Harbour Tile")
+	require.Contains(t, b.open("/round?hours=6").mainText(), "No place is ticked below")
+	require.Empty(t, b.sheet("/round.csv?hours=6"))
 	b.tooFar("Other End")
 	require.Contains(t, b.open("/round").mainText(), "What to expect next cannot be said")
 }

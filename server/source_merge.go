@@ -22,8 +22,24 @@ type mergePage struct {
 	// Into is the other source chosen, Picked the pickups chosen.
 	Into   string
 	Picked map[string]bool
-	// PickError is what is wrong with the pickups chosen.
-	PickError string
+	// IntoError and PickError are what is wrong with those choices.
+	IntoError, PickError string
+}
+
+// choice moves the fault of a field that is no column of a form to the place of its
+// choice: it returns what is wrong, and puts a link to it on top of the form.
+func choice(f *form, faults db.FieldErrors, field, id, label string) string {
+	fault := faults.For(field)
+	if fault == nil {
+		return ""
+	}
+	text := fault.Problem + "; " + fault.Remedy
+	for i := range f.Faults {
+		if f.Faults[i].ID == "" && f.Faults[i].Text == fault.Error() {
+			f.Faults[i] = formFault{ID: id, Text: label + " " + text}
+		}
+	}
+	return text
 }
 
 // The fields of the two forms; the prefix keeps their ids apart.
@@ -92,6 +108,7 @@ func (a *app) mergeSave(w http.ResponseWriter, r *http.Request) error {
 			return other
 		}
 		page.Merge = newForm(mergeColumns, "merge-", map[string]string{"why": edit.Why}, faults)
+		page.IntoError = choice(&page.Merge, faults, "into", "into", "The source that stays")
 		return a.render(w, http.StatusUnprocessableEntity, "source_merge", page)
 	}
 	return seeOther(w, r, "/sources/"+into.String()+"?done=corrected")
@@ -120,9 +137,7 @@ func (a *app) splitSave(w http.ResponseWriter, r *http.Request) error {
 			return other
 		}
 		page.Split = newForm(splitColumns, "split-", map[string]string{"name": split.Name, "why": edit.Why}, faults)
-		if f := faults.For("pickups"); f != nil {
-			page.PickError = f.Problem + "; " + f.Remedy
-		}
+		page.PickError = choice(&page.Split, faults, "pickups", "pickups", "Pickups at the other place:")
 		return a.render(w, http.StatusUnprocessableEntity, "source_merge", page)
 	}
 	return seeOther(w, r, "/sources/"+split.Fresh.String()+"?done=added")
