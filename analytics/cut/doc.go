@@ -29,7 +29,8 @@
 // (Gilmore and Gomory 1961, 1963), whose optimum is the upper bound that every
 // [Plan] carries; patterns whose loss against that bound is small are listed
 // and combined, exactly where the list is complete, by local search where it
-// is not. [Check] is independent of all of it and passes every plan before
+// is not: dives of the linear programme for many boards at a time, an exact
+// search of whole boards for few. [Check] is independent of all of it and passes every plan before
 // [Solve] returns it.
 //
 // Everything here is a pure function of its arguments. Time enters only

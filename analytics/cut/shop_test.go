@@ -39,6 +39,7 @@ func TestCommonRips(t *testing.T) {
 	require.True(t, plan.Grid.Exact)
 	require.Equal(t, Optimal, plan.Plan.Status)
 	require.InDelta(t, 0, plan.WasteArea, 1e-12, "nothing is left")
+	require.Equal(t, 5*wood.Inch+wood.Inch/2, plan.Grid.Across(farEdge(plan)), "the last part ends where the board does")
 
 	s.Parts[1].Width += wood.Inch / 64
 	plan = planned(t, s)
@@ -53,7 +54,17 @@ func TestCommonRips(t *testing.T) {
 	steps, err := Steps(plan.Instance, plan.Plan)
 	require.NoError(t, err)
 	require.Len(t, steps, 3, "two cuts between the parts and one to free the last from what is left")
+	require.Equal(t, 5*wood.Inch+wood.Inch/4, plan.Grid.Across(farEdge(plan)), "two cuts leave a quarter of an inch")
 	require.InDelta(t, (4*wood.Foot).Metres()*(wood.Inch/4).Metres(), plan.WasteArea+steps3(plan, steps), 1e-12)
+}
+
+// farEdge returns, in ticks, how far the parts reach across the board.
+func farEdge(plan ShopPlan) int {
+	far := 0
+	for _, p := range plan.Plan.Placements {
+		far = max(far, p.Y+plan.Instance.Parts[p.Part].Width)
+	}
+	return far
 }
 
 // steps3 returns the area of the last cut's kerf, which falls in what two cuts
