@@ -9,6 +9,7 @@ import (
 
 	"github.com/google/uuid"
 
+	"skepwood/analytics/cut"
 	"skepwood/db"
 )
 
@@ -215,7 +216,16 @@ func newPlanFacts(p *db.Plan, doc *db.PlanDocument) planFacts {
 	case "short_first":
 		unit = func(v int) string { return fmt.Sprintf("%d points of long wood", v) }
 	}
-	f.Value, f.Bound = unit(plan.Value), unit(plan.Bound)
+	f.Value, f.Bound = unit(plan.Value), unit(plan.Bound)+"; no plan by these rules can make more"
+	if p.Objective != "most_value" {
+		f.Bound = unit(plan.Bound) + "; no plan by these rules can do with less"
+	}
+	switch {
+	case plan.Status == cut.Infeasible && p.Objective != "most_value":
+		f.Bound = "none: no plan gives everything from these boards"
+	case plan.Status == cut.Short && p.Objective != "most_value":
+		f.Bound = unit(plan.Bound) + " at least, if these boards can give everything"
+	}
 	switch plan.Status {
 	case "optimal":
 		f.Status = "Proven best: no plan by these rules does better."

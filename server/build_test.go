@@ -438,6 +438,18 @@ func TestFormOfAPlanSentTwiceIsOnePlan(t *testing.T) {
 	require.Empty(t, valueOf(b.open("/build"), "wet_why"), "a reason is given each time")
 }
 
+// TestBoundOfWhatCannotBeMade asks for the fewest boards of what they cannot
+// give: there is no bound, and none is shown.
+func TestBoundOfWhatCannotBeMade(t *testing.T) {
+	t.Parallel()
+	b := setup(t, options{})
+	b.toBuild()
+	says := b.asPlanned("objective", "fewest_boards", "count-0", "9").mainText()
+	require.Contains(t, says, "Proven: these boards cannot give everything")
+	require.Contains(t, says, "none: no plan gives everything from these boards")
+	require.NotContains(t, says, "can do with less")
+}
+
 // TestOwnPartIsBuilt enters a part and plans it.
 func TestOwnPartIsBuilt(t *testing.T) {
 	t.Parallel()
