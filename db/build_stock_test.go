@@ -131,7 +131,7 @@ func TestBoardsHaveEndsOfTheirOwn(t *testing.T) {
 		}
 	}
 	in := wood.Inch
-	require.Equal(t, map[string][2]wood.Length{usual.Code: {in / 2, in / 2}, own.Code: {3 * in, 0}, nailed.Code: {in / 2, 5 * in / 8}}, trims,
+	require.Equal(t, map[string][2]wood.Length{usual.Code: {in / 2, in / 2}, own.Code: {3 * in, 0}, nailed.Code: {in / 2, 3 * in / 4}}, trims,
 		"a nail from 1/4 to 1/2 in off the end lies in the usual cut")
 
 	_, err = db.Boards.Correct(t.Context(), b.store, b.editing(own.ID, own.Version, "measured"), map[string]string{"left_trim": "20 in", "right_trim": "5 in"})

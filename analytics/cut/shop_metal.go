@@ -4,17 +4,25 @@ import (
 	"cmp"
 	"math"
 	"slices"
+
+	"skepwood/analytics/wood"
 )
 
-// metalOn returns where metal lies on an instance board, in ticks, rounded
-// outward and without the clearance that parts keep.
+// besideMetal is how near a cut may come to metal: as near as one does that
+// runs right beside a part which keeps its clearance.
+func (r Rules) besideMetal(kerf wood.Length) wood.Length { return max(0, r.Clearance-kerf) }
+
+// metalOn returns where no cut of an instance board should run for the metal
+// there, in ticks, rounded outward.
 func (g *gridder) metalOn(board int, b Board) []area {
-	bare := &gridder{s: Shop{}, grid: g.grid}
+	bare := &gridder{grid: g.grid}
+	x, y := g.s.Rules.besideMetal(g.s.Rules.CrosscutKerf), g.s.Rules.besideMetal(g.s.Rules.RipKerf)
 	var out []area
 	for _, d := range g.s.Boards[g.from[board]].Defects {
 		if !d.Metal {
 			continue
 		}
+		d.X, d.DX, d.Y, d.DY = d.X-x, d.DX+2*x, d.Y-y, d.DY+2*y
 		if spot, on := bare.defect(d, g.starts[board], b); on {
 			out = append(out, area{spot.X, spot.Y, spot.DX, spot.DY})
 		}

@@ -28,7 +28,7 @@ func TestCutsMissMetal(t *testing.T) {
 	require.NoError(t, err)
 	boxes := []box{{0, 0, 800, 44, 0}, {0, 47, 800, 44, 0}}
 	metal := g.metalOn(0, in.Boards[0])
-	require.Equal(t, []area{{900, 43, 4, 4}}, metal)
+	require.Equal(t, []area{{898, 41, 8, 8}}, metal, "a cut keeps 2 mm away: the clearance of 5 less the kerf of 3")
 	require.Equal(t, 1, metalMet(in, 0, boxes, metal), "the first rip runs from 44 to 47")
 	moved := slide(in, 0, boxes, metal)
 	require.Zero(t, metalMet(in, 0, moved, metal))
@@ -202,6 +202,9 @@ func TestTrims(t *testing.T) {
 	require.Equal(t, [2]wood.Length{9 * in / 8, 3 * in / 8}, trims(r.ClearTrims), "a kerf behind the nails")
 	b.Defects = append(b.Defects, nail(in))
 	require.Equal(t, 11*in/8, trims(r.ClearTrims)[0], "and behind the next one")
+	r.Clearance = in / 4
+	require.Equal(t, [2]wood.Length{3 * in / 2, in / 2}, trims(r.ClearTrims), "as far from them as a part keeps")
+	r.Clearance = 0
 	b.Defects[0].Metal, b.Defects[2].Metal = false, false
 	require.Equal(t, in, trims(r.ClearTrims)[0], "a hole is no metal")
 	wire := nail(in / 2)

@@ -24,14 +24,16 @@ func (r Rules) Trims(b ShopBoard) (start, end wood.Length) {
 }
 
 // ClearTrims is Trims lengthened, by at most 2 in an end, so that neither cut
-// meets metal. Where that does not do, the end stays as it is.
+// meets metal or comes nearer to it than the cuts beside parts do. Where that
+// does not do, the end stays as it is.
 func (r Rules) ClearTrims(b ShopBoard) (start, end wood.Length) {
 	start, end = r.Trims(b)
+	near := r.besideMetal(r.CrosscutKerf)
 	var left, right [][2]wood.Length
 	for _, d := range b.Defects {
 		if d.Metal {
-			left = append(left, [2]wood.Length{d.X, d.X + d.DX})
-			right = append(right, [2]wood.Length{b.Length - d.X - d.DX, b.Length - d.X})
+			left = append(left, [2]wood.Length{d.X - near, d.X + d.DX + near})
+			right = append(right, [2]wood.Length{b.Length - d.X - d.DX - near, b.Length - d.X + near})
 		}
 	}
 	return r.clearTrim(start, left), r.clearTrim(end, right)
