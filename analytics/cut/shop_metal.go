@@ -12,11 +12,10 @@ import (
 // runs right beside a part which keeps its clearance.
 func (r Rules) besideMetal(kerf wood.Length) wood.Length { return max(0, r.Clearance-kerf) }
 
-// metalOn returns where no cut of an instance board should run for the metal
-// there, in ticks, rounded outward.
-func (g *gridder) metalOn(board int, b Board) []area {
+// metalOn returns where metal lies on an instance board, grown by a margin, in
+// ticks, rounded outward.
+func (g *gridder) metalOn(board int, b Board, x, y wood.Length) []area {
 	bare := &gridder{grid: g.grid}
-	x, y := g.s.Rules.besideMetal(g.s.Rules.CrosscutKerf), g.s.Rules.besideMetal(g.s.Rules.RipKerf)
 	var out []area
 	for _, d := range g.s.Boards[g.from[board]].Defects {
 		if !d.Metal {
@@ -30,6 +29,56 @@ func (g *gridder) metalOn(board int, b Board) []area {
 	return out
 }
 
+// hazards are a board's metal, and round it what no cut should come into
+// without need.
+type hazards struct{ metal, near []area }
+
+func (g *gridder) hazardsOn(board int, b Board) hazards {
+	r := g.s.Rules
+	return hazards{g.metalOn(board, b, 0, 0), g.metalOn(board, b, r.besideMetal(r.CrosscutKerf), r.besideMetal(r.RipKerf))}
+}
+
+// What a cut costs that meets metal, one more cut, and a cut that comes near
+// metal: a sliver is not sawn off for the sake of a near miss.
+const (
+	costMetal = 1_000_000
+	costCut   = 1_000
+	costNear  = 1
+)
+
+// cost is what a kerf meets.
+func (h hazards) cost(kerf area) (n int) {
+	for _, a := range h.metal {
+		if kerf.meets(a) {
+			n += costMetal
+		}
+	}
+	for _, a := range h.near {
+		if kerf.meets(a) {
+			n += costNear
+		}
+	}
+	return n
+}
+
+// of adds up the cuts of a board; boxes that cannot be cut cost more than any.
+func (h hazards) of(in Instance, board int, boxes []box) int {
+	s, ok := sawOne(in, board, boxes)
+	if !ok {
+		return math.MaxInt
+	}
+	n := costCut * len(s.steps)
+	for _, st := range s.steps {
+		n += h.cost(st.kerf())
+	}
+	return n
+}
+
+// met counts how often the cuts of a board meet metal.
+func (h hazards) met(in Instance, board int, boxes []box) int {
+	return h.of(in, board, boxes) / costMetal
+}
+
 // clearMetal moves parts within the spare wood of their boards where a cut
 // would meet metal, as far as that helps. What the plan makes stays the same.
 func (g *gridder) clearMetal(in Instance, plan *Plan, done [][2]int) {
@@ -39,8 +88,8 @@ func (g *gridder) clearMetal(in Instance, plan *Plan, done [][2]int) {
 		at[key] = append(at[key], i)
 	}
 	for key, places := range at {
-		metal := g.metalOn(key[0], in.Boards[key[0]])
-		if len(metal) == 0 || slices.Contains(done, key) {
+		h := g.hazardsOn(key[0], in.Boards[key[0]])
+		if len(h.metal) == 0 || slices.Contains(done, key) {
 			continue
 		}
 		boxes := make([]box, len(places))
@@ -48,7 +97,7 @@ func (g *gridder) clearMetal(in Instance, plan *Plan, done [][2]int) {
 			pl := plan.Placements[p]
 			boxes[i] = box{pl.X, pl.Y, in.Parts[pl.Part].Length, in.Parts[pl.Part].Width, pl.Part}
 		}
-		moved := slide(in, key[0], boxes, metal)
+		moved := slide(in, key[0], boxes, h)
 		for i, p := range places {
 			plan.Placements[p].X, plan.Placements[p].Y = moved[i].x, moved[i].y
 		}
@@ -56,18 +105,19 @@ func (g *gridder) clearMetal(in Instance, plan *Plan, done [][2]int) {
 }
 
 // slide returns the boxes of a board, in their order, moved so that fewer cuts
-// meet metal; the boxes as they are where moving does not help. Level by level
+// meet metal or, with no more cuts, come near it; the boxes as they are where
+// moving does not help. Level by level
 // of the cuts, from the board down, the pieces of each slide along it and, where
 // they are few, change places: which order and places meet the least metal is
-// found exactly, among equals the least moving. A level does not look ahead to
+// found exactly, among equals the fewest cuts, then the least moving. A level does not look ahead to
 // the next.
-func slide(in Instance, board int, boxes []box, metal []area) []box {
+func slide(in Instance, board int, boxes []box, h hazards) []box {
 	b := in.Boards[board]
-	met := metalMet(in, board, boxes, metal)
-	if met == 0 {
+	was := h.of(in, board, boxes)
+	if was%costCut == 0 && was < costMetal {
 		return boxes
 	}
-	m := &slider{in: in, board: b, metal: metal, at: slices.Clone(boxes)}
+	m := &slider{in: in, board: b, hazards: h, at: slices.Clone(boxes)}
 	order := make([]int, len(boxes))
 	for i := range order {
 		order[i] = i
@@ -77,28 +127,10 @@ func slide(in Instance, board int, boxes []box, metal []area) []box {
 		first = CrossCut
 	}
 	m.level(area{0, 0, b.Length, b.Width}, order, first, m.levels())
-	if metalMet(in, board, m.at, metal) < met && checkBoard(in, board, slices.Clone(m.at)) == nil {
+	if h.of(in, board, m.at) < was && checkBoard(in, board, slices.Clone(m.at)) == nil {
 		return m.at
 	}
 	return boxes
-}
-
-// metalMet counts how often a cut of a board meets metal; boxes that cannot be
-// cut meet more than any others.
-func metalMet(in Instance, board int, boxes []box, metal []area) int {
-	s, ok := sawOne(in, board, boxes)
-	if !ok {
-		return math.MaxInt
-	}
-	n := 0
-	for _, st := range s.steps {
-		for _, m := range metal {
-			if st.kerf().meets(m) {
-				n++
-			}
-		}
-	}
-	return n
 }
 
 // sawOne cuts one board and reports whether its boxes come free.
@@ -129,8 +161,8 @@ func (a area) meets(b area) bool {
 type slider struct {
 	in    Instance
 	board Board
-	metal []area
-	at    []box
+	hazards
+	at []box
 }
 
 // levels is how many levels of cuts may slide: under the trimming patterns the
@@ -178,15 +210,14 @@ func (m *slider) order(p area, groups [][]int, kind CutKind) (best [][]int, plac
 	var least stand
 	try := func(groups [][]int) {
 		at, end, ok := m.places(p, groups, kind)
-		if ok && (places == nil || end.met < least.met || end.met == least.met && end.moved < least.moved) {
+		if ok && (places == nil || end.cost < least.cost || end.cost == least.cost && end.moved < least.moved) {
 			best, places, least = slices.Clone(groups), at, end
 		}
 	}
 	try(groups) // as they are: everything may stay
-	if least.met == 0 || len(groups) > mostOrdered {
-		return best, places
+	if len(groups) > 1 && len(groups) <= mostOrdered {
+		permute(groups, 0, try)
 	}
-	permute(groups, 0, try)
 	return best, places
 }
 

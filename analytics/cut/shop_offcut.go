@@ -113,12 +113,12 @@ func ArrangeShop(ctx context.Context, s Shop, p ShopPlan, opts Options) (ShopPla
 // their cuts meet less metal, or as much and leave more worth keeping.
 func (g *gridder) arrange(ctx context.Context, in Instance, plan *Plan, places []int, opts Options) error {
 	board := plan.Placements[places[0]].Board
-	metal := g.metalOn(board, in.Boards[board])
+	h := g.hazardsOn(board, in.Boards[board])
 	boxes := make([]box, len(places))
 	for i, p := range places {
 		boxes[i] = boxOf(in, plan.Placements[p])
 	}
-	met, worth := metalMet(in, board, boxes, metal), g.s.Rules.OffcutRate > 0 && g.s.Rules.OffcutLength > 0 && g.s.Rules.OffcutWidth > 0
+	met, worth := h.met(in, board, boxes), g.s.Rules.OffcutRate > 0 && g.s.Rules.OffcutLength > 0 && g.s.Rules.OffcutWidth > 0
 	if !worth && met == 0 {
 		return nil
 	}
@@ -137,8 +137,8 @@ func (g *gridder) arrange(ctx context.Context, in Instance, plan *Plan, places [
 	if len(fresh) != len(boxes) {
 		return nil // out of time
 	}
-	fresh = slide(in, board, fresh, metal)
-	now := metalMet(in, board, fresh, metal)
+	fresh = slide(in, board, fresh, h)
+	now := h.met(in, board, fresh)
 	if now > met || now == met && (!worth || g.leaves(in, board, fresh) <= g.leaves(in, board, boxes)) {
 		return nil
 	}

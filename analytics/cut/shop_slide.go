@@ -2,55 +2,44 @@ package cut
 
 import "slices"
 
-// stand is a place that a group may take: how much metal the cuts up to it
-// meet, how far the groups up to it have moved, and the place before it.
+// stand is a place that a group may take: what the cuts up to it cost
+// in metal met and in cuts, how far the groups up to it have moved, and the place before it.
 type stand struct {
-	at, met, moved int
-	before         int
+	at, cost, moved int
+	before          int
 }
 
 // places finds for groups, in their order within p, the places where the cuts
-// between and around them meet the least metal, among those the least moving,
+// between and around them cost the least, among those with the least moving,
 // with what that comes to; ok is false where they do not fit in that order.
-// A best plan can be pushed towards the low edge until each group stands where
-// it was, at the edge, behind a defect, where its cut begins behind metal, or a
-// kerf behind the group before; only such places are tried.
 func (m *slider) places(p area, groups [][]int, kind CutKind) (at []int, end stand, ok bool) {
 	low, size := kind.span(p.x, p.y, p.dx, p.dy)
 	edge, kerf := low+size, m.in.Kerf.of(kind)
 	var table [][]stand
-	behind := 0 // from where the group before stands to where the next may
-	for i, g := range groups {
+	for i, tries := range m.tries(low, edge, groups, kind) {
+		g := groups[i]
 		from, to := m.extent(g, kind)
 		long := to - from
-		stands := m.standing(low, g, kind)
-		if i > 0 {
-			for _, s := range table[i-1] {
-				stands = append(stands, s.at+behind)
-			}
-		}
-		behind = long + kerf
-		slices.Sort(stands)
 		var found []stand
-		for _, at := range slices.Compact(stands) {
+		for _, at := range tries {
 			if at < low || at+long > edge || !m.free(g, kind, at-from) {
 				continue
 			}
 			s := stand{at: at, moved: abs(at - from), before: -1}
 			if i == 0 {
-				s.met = m.metBelow(p, kind, low, at)
+				s.cost = m.below(p, kind, low, at)
 			} else if !m.chain(&s, table[i-1], func(before int) int {
 				prevFrom, prevTo := m.extent(groups[i-1], kind)
 				over := before + prevTo - prevFrom
 				if at < over+kerf {
 					return -1
 				}
-				return m.met(p, kind, over, kerf) + m.metBelow(p, kind, over+kerf, at)
+				return m.dust(p, kind, over, kerf) + m.below(p, kind, over+kerf, at)
 			}) {
 				continue
 			}
 			if i == len(groups)-1 && at+long < edge {
-				s.met += m.met(p, kind, at+long, min(kerf, edge-at-long))
+				s.cost += costCut + m.dust(p, kind, at+long, min(kerf, edge-at-long))
 			}
 			found = append(found, s)
 		}
@@ -63,7 +52,37 @@ func (m *slider) places(p area, groups [][]int, kind CutKind) (at []int, end sta
 	return at, end, true
 }
 
-// chain ties a place to the best one before it; cost is the metal met between
+// tries lists the places of each group that are worth trying. In a best plan
+// groups stand in blocks, a kerf apart, and a block can be pushed towards the
+// low edge until one of its groups stands at an edge, behind a defect, or where
+// one of its cuts begins behind metal; where groups stood is tried too.
+func (m *slider) tries(low, edge int, groups [][]int, kind CutKind) [][]int {
+	out, kerf := make([][]int, len(groups)), m.in.Kerf.of(kind)
+	long := func(i int) int {
+		from, to := m.extent(groups[i], kind)
+		return to - from
+	}
+	for i, g := range groups {
+		out[i] = append(m.standing(g, kind), low, edge-long(i))
+		if i > 0 {
+			for _, at := range out[i-1] {
+				out[i] = append(out[i], at+long(i-1)+kerf)
+			}
+		}
+	}
+	for i := len(groups) - 1; i >= 0; i-- {
+		if i+1 < len(groups) {
+			for _, at := range out[i+1] {
+				out[i] = append(out[i], at-kerf-long(i))
+			}
+		}
+		slices.Sort(out[i])
+		out[i] = slices.Compact(out[i])
+	}
+	return out
+}
+
+// chain ties a place to the best one before it; cost is that of the cuts between
 // the two, below 0 where they are too near.
 func (m *slider) chain(s *stand, before []stand, cost func(at int) int) bool {
 	best := stand{before: -1}
@@ -72,11 +91,11 @@ func (m *slider) chain(s *stand, before []stand, cost func(at int) int) bool {
 		if c < 0 {
 			continue
 		}
-		if one := (stand{met: b.met + c, moved: b.moved, before: i}); best.before < 0 || one.met < best.met || one.met == best.met && one.moved < best.moved {
+		if one := (stand{cost: b.cost + c, moved: b.moved, before: i}); best.before < 0 || one.cost < best.cost || one.cost == best.cost && one.moved < best.moved {
 			best = one
 		}
 	}
-	s.met, s.before, s.moved = s.met+best.met, best.before, s.moved+best.moved
+	s.cost, s.before, s.moved = s.cost+best.cost, best.before, s.moved+best.moved
 	return best.before >= 0
 }
 
@@ -85,7 +104,7 @@ func trace(table [][]stand) (at []int, end stand) {
 	last := table[len(table)-1]
 	pick := 0
 	for j, s := range last {
-		if b := last[pick]; s.met < b.met || s.met == b.met && s.moved < b.moved {
+		if b := last[pick]; s.cost < b.cost || s.cost == b.cost && s.moved < b.moved {
 			pick = j
 		}
 	}
@@ -97,13 +116,12 @@ func trace(table [][]stand) (at []int, end stand) {
 	return at, end
 }
 
-// standing lists the places of a group that are worth trying, but for those right
-// behind the group before.
-func (m *slider) standing(low int, g []int, kind CutKind) []int {
+// standing lists the places of a group that it, metal and defects ask for.
+func (m *slider) standing(g []int, kind CutKind) []int {
 	from, to := m.extent(g, kind)
 	kerf := m.in.Kerf.of(kind)
-	out := []int{low, from}
-	for _, a := range m.metal {
+	out := []int{from}
+	for _, a := range slices.Concat(m.metal, m.near) {
 		at, size := kind.span(a.x, a.y, a.dx, a.dy)
 		out = append(out, at+size+kerf, at+size-(to-from))
 	}
@@ -133,25 +151,19 @@ func (m *slider) free(g []int, kind CutKind, by int) bool {
 	return true
 }
 
-// met counts the metal in a kerf that begins at a place of p.
-func (m *slider) met(p area, kind CutKind, at, kerf int) (n int) {
-	dust := p.part(kind, at, at+kerf)
-	for _, a := range m.metal {
-		if dust.meets(a) {
-			n++
-		}
-	}
-	return n
+// dust is what a kerf costs that begins at a place of p.
+func (m *slider) dust(p area, kind CutKind, at, kerf int) int {
+	return m.cost(p.part(kind, at, at+kerf))
 }
 
-// metBelow counts the metal in the cut that takes off what lies between the
-// place behind a cut and the next group, if anything does.
-func (m *slider) metBelow(p area, kind CutKind, behind, at int) int {
+// below is what the cut costs that takes off what lies between the place behind
+// a cut and the next group, if anything does.
+func (m *slider) below(p area, kind CutKind, behind, at int) int {
 	if at <= behind {
 		return 0
 	}
 	kerf := min(m.in.Kerf.of(kind), at-behind)
-	return m.met(p, kind, at-kerf, kerf)
+	return costCut + m.dust(p, kind, at-kerf, kerf)
 }
 
 func abs(n int) int { return max(n, -n) }

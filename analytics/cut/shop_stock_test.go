@@ -199,7 +199,7 @@ func metalOf(s Shop, p ShopPlan) (n int) {
 		return -1
 	}
 	for _, st := range steps {
-		for _, m := range g.metalOn(st.Board, p.Instance.Boards[st.Board]) {
+		for _, m := range g.metalOn(st.Board, p.Instance.Boards[st.Board], 0, 0) {
 			if st.kerf().meets(m) {
 				n++
 			}
