@@ -205,7 +205,7 @@ func (m *slider) level(p area, boxes []int, kind CutKind, left int) {
 const mostOrdered = 5
 
 // order finds the order of the groups, and their places in it, that meet the
-// least metal.
+// least metal; where none is met as they stand, they keep their order.
 func (m *slider) order(p area, groups [][]int, kind CutKind) (best [][]int, places []int) {
 	var least stand
 	try := func(groups [][]int) {
@@ -215,7 +215,7 @@ func (m *slider) order(p area, groups [][]int, kind CutKind) (best [][]int, plac
 		}
 	}
 	try(groups) // as they are: everything may stay
-	if len(groups) > 1 && len(groups) <= mostOrdered {
+	if least.cost >= costMetal && len(groups) <= mostOrdered {
 		permute(groups, 0, try)
 	}
 	return best, places
