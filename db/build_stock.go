@@ -53,9 +53,10 @@ type BuildBoard struct {
 type BuildStock struct {
 	Usable   []BuildBoard
 	Excluded []Excluded
-	// Rack counts the boards looked at, Unmapped the usable ones that nobody
-	// has looked over.
-	Rack, Unmapped int
+	// Rack counts the boards on it, Unmapped the usable ones that nobody
+	// has looked over. Beyond counts those that only the bounds of one plan
+	// left out.
+	Rack, Unmapped, Beyond int
 }
 
 func (b *BuildStock) exclude(why, code string, n int) {
@@ -104,7 +105,9 @@ func (s *Store) stockOf(ctx context.Context, p *Plan, parts []PlanPart, of rackP
 		return nil, err
 	}
 	if len(candidates) > planLook {
-		out.exclude(fmt.Sprintf("beyond the first %d boards by thickness: name lots under “Only these”", planLook), "", 0)
+		if err := s.countBeyond(ctx, out, of, least); err != nil {
+			return nil, err
+		}
 		candidates = candidates[:planLook]
 	}
 	ready, err := s.readyStacks(ctx, candidates)
@@ -115,6 +118,7 @@ func (s *Store) stockOf(ctx context.Context, p *Plan, parts []PlanPart, of rackP
 		out.Rack++
 		why := p.bars(&b, ready, outsideToo)
 		if why == "" && len(out.Usable) >= MaxPlanBoards {
+			out.Beyond++
 			why = fmt.Sprintf("more than the %d boards that one plan takes: name lots under “Only these”", MaxPlanBoards)
 		}
 		if why != "" {
@@ -198,6 +202,12 @@ func (s *Store) onlyNames(ctx context.Context, only string) ([]string, error) {
 const onRack = ` b.struck_at IS NULL AND b.state = 'rack' AND l.struck_at IS NULL AND p.struck_at IS NULL
 	AND (cardinality($1::text[]) = 0 OR b.code = ANY($1) OR l.code = ANY($1)) AND NOT b.code = ANY($2::text[]) `
 
+// fromRack reads such boards, with the least thickness as $3.
+const fromRack = ` FROM board b JOIN lot l ON l.id = b.lot_id JOIN pickup p ON p.id = l.pickup_id WHERE` + onRack + `AND $3::bigint IS NOT NULL AND `
+
+// candidate are those of them that verdict, owner and thickness allow.
+const candidate = `NOT b.ownership_stop AND b.verdict IN ('inside', 'outside') AND b.thickness_nm >= $3`
+
 // barred are the boards that no reason brings in, each by its condition: the
 // owner first, then the verdict, then what is too thin ($3) for any part.
 var barred = []struct{ why, sql string }{
@@ -209,16 +219,15 @@ var barred = []struct{ why, sql string }{
 
 // countBarred counts them, with the first codes of each sort.
 func (s *Store) countBarred(ctx context.Context, out *BuildStock, of rackPart, least wood.Length) error {
-	const from = ` FROM board b JOIN lot l ON l.id = b.lot_id JOIN pickup p ON p.id = l.pickup_id WHERE` + onRack + `AND $3::bigint IS NOT NULL AND `
 	for _, sort := range barred {
 		e := Excluded{Why: sort.why}
-		if err := s.pool.QueryRow(ctx, "SELECT count(*)::int"+from+sort.sql, notNil(of.names), notNil(of.without), least).Scan(&e.Count); err != nil {
+		if err := s.pool.QueryRow(ctx, "SELECT count(*)::int"+fromRack+sort.sql, notNil(of.names), notNil(of.without), least).Scan(&e.Count); err != nil {
 			return fmt.Errorf("count the boards left out: %w", err)
 		}
 		if e.Count == 0 {
 			continue
 		}
-		rows, err := s.pool.Query(ctx, "SELECT b.code"+from+sort.sql+" ORDER BY b.code LIMIT $4", notNil(of.names), notNil(of.without), least, excludedCodes)
+		rows, err := s.pool.Query(ctx, "SELECT b.code"+fromRack+sort.sql+" ORDER BY b.code LIMIT $4", notNil(of.names), notNil(of.without), least, excludedCodes)
 		if err == nil {
 			e.Codes, err = pgx.CollectRows(rows, pgx.RowTo[string])
 		}
@@ -231,11 +240,25 @@ func (s *Store) countBarred(ctx context.Context, out *BuildStock, of rackPart, l
 	return nil
 }
 
+// countBeyond counts the candidates that are too many to be looked at.
+func (s *Store) countBeyond(ctx context.Context, out *BuildStock, of rackPart, least wood.Length) error {
+	n := 0
+	if err := s.pool.QueryRow(ctx, "SELECT count(*)::int"+fromRack+candidate, notNil(of.names), notNil(of.without), least).Scan(&n); err != nil {
+		return fmt.Errorf("count the boards beyond the first: %w", err)
+	}
+	if n -= planLook; n > 0 { // none where boards left since they were read
+		out.exclude(fmt.Sprintf("beyond the first %d boards by thickness: name lots under “Only these”", planLook), "", n)
+		out.Rack += n
+		out.Beyond += n
+	}
+	return nil
+}
+
 // candidates are the boards that verdict, owner and thickness allow, thinnest
 // first, with what else decides. What the plan itself means to cut is free for
 // it.
 func (s *Store) candidates(ctx context.Context, plan uuid.UUID, of rackPart, least wood.Length) ([]BuildBoard, error) {
-	boards, err := s.stockBoards(ctx, "WHERE"+onRack+`AND NOT b.ownership_stop AND b.verdict IN ('inside', 'outside') AND b.thickness_nm >= $3
+	boards, err := s.stockBoards(ctx, "WHERE"+onRack+"AND "+candidate+`
 		ORDER BY b.thickness_nm, b.code LIMIT $4`, notNil(of.names), notNil(of.without), least, planLook+1)
 	if err != nil {
 		return nil, err

@@ -247,3 +247,51 @@ func TestPlannedCutsMissMetal(t *testing.T) {
 	require.Positive(t, rips)
 	require.Equal(t, 2, strings.Count(p.Document, `"Part":0`), "both are made")
 }
+
+// TestPlanTakesManyUsualBoards lacks seventy parts of which a usual board
+// gives one, and one part that is wider than any: seventy boards are named for
+// those, and the other as what no board makes.
+func TestPlanTakesManyUsualBoards(t *testing.T) {
+	t.Parallel()
+	b := setup(t)
+	b.dry(t, b.boardOf(t, b.good(t), 22, 100, map[string]string{"metal": "clean"}), "11")
+	p, err := b.plan(t, rules(), b.ownPart(t, "inside", 9, 90, 1), b.ownPart(t, "inside", 40, 300, 70), b.ownPart(t, "inside", 50, 60, 2))
+	require.NoError(t, err)
+	doc, err := p.Read()
+	require.NoError(t, err)
+	require.Equal(t, []int{0, 70, 2}, doc.Missing())
+	require.Equal(t, []string{"2 × " + doc.Parts[2].Name()}, doc.Extra.Lacks)
+	require.False(t, doc.Extra.Unknown)
+	n := 0
+	for _, e := range doc.Extra.Boards {
+		n += e.Count
+	}
+	require.Equal(t, 70, n, "10 in by 75 in takes a board of 12 in by 8 ft each: %v", doc.Extra.Boards)
+	require.Zero(t, doc.Beyond)
+}
+
+// TestPlanCountsWhatIsBeyondIt has more boards than a plan looks at: all of
+// them are counted, and those that only its bounds left out are told.
+func TestPlanCountsWhatIsBeyondIt(t *testing.T) {
+	t.Parallel()
+	b := setup(t)
+	const boards = 3004
+	row := b.good(t).Values["code"] + ",7/8 in,6 in,40 in,clean\n"
+	report, err := b.store.Import(t.Context(), []db.Sheet{sheet("boards.csv", "lot,thickness,width,length,metal\n"+strings.Repeat(row, boards))}, db.ImportOptions{Keeper: b.keeper})
+	require.NoError(t, err)
+	require.Zero(t, report.FaultCount)
+	values := rules()
+	values["wet_why"] = "a test"
+	p, err := b.plan(t, values, b.ownPart(t, "inside", 9, 90, 1))
+	require.NoError(t, err)
+	doc, err := p.Read()
+	require.NoError(t, err)
+	require.Equal(t, boards, doc.Rack)
+	require.Equal(t, db.MaxPlanBoards, doc.Usable)
+	require.Equal(t, boards-db.MaxPlanBoards, doc.Beyond)
+	count := 0
+	for _, e := range doc.Excluded {
+		count += e.Count
+	}
+	require.Equal(t, doc.Beyond, count)
+}

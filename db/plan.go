@@ -69,13 +69,13 @@ var planAsked = &Entity[Plan]{
 		{Name: "name", Example: "two floors for the spring", Help: "Named after what is wanted when left empty.", SQL: "name", Ptr: func(p *Plan) any { return &p.Name }, Codec: textCodec{max: 200}},
 		{Name: "objective", Label: "Make", Sealed: true, SQL: "objective", Ptr: func(p *Plan) any { return &p.Objective }, Codec: choiceCodec{planObjectives, "most_value"}},
 		{Name: "pattern", Label: "How the saws go", Sealed: true, SQL: "pattern", Ptr: func(p *Plan) any { return &p.Pattern }, Codec: choiceCodec{planPatterns, "rip2"}},
-		planLength("rip_kerf", "Kerf of the rip saw", "The width that the blade turns to dust.", "1/8 in", 2*wood.Inch, func(p *Plan) *wood.Length { return &p.RipKerf }),
-		planLength("crosscut_kerf", "Kerf of the crosscut saw", "", "1/8 in", 2*wood.Inch, func(p *Plan) *wood.Length { return &p.CrosscutKerf }),
+		needed(planLength("rip_kerf", "Kerf of the rip saw", "The width that the blade turns to dust.", "1/8 in", 2*wood.Inch, func(p *Plan) *wood.Length { return &p.RipKerf })),
+		needed(planLength("crosscut_kerf", "Kerf of the crosscut saw", "", "1/8 in", 2*wood.Inch, func(p *Plan) *wood.Length { return &p.CrosscutKerf })),
 		planLength("end_trim", "Trim off each end", "Dirty and split ends come off first.", "1/2 in", wood.Metre, func(p *Plan) *wood.Length { return &p.EndTrim }),
 		planLength("length_allowance", "Added to each length", "", "1 in", 10*wood.Inch, func(p *Plan) *wood.Length { return &p.LengthAllowance }),
 		planLength("joint_allowance", "Added to each width, for jointing", "", "1/4 in", 10*wood.Inch, func(p *Plan) *wood.Length { return &p.JointAllowance }),
 		planLength("plane_allowance", "Added to each thickness, for planing", "0 uses boards that are just as thick as the part.", "1/8 in", 10*wood.Inch, func(p *Plan) *wood.Length { return &p.PlaneAllowance }),
-		planLength("clearance", "Kept clear round metal", "", "1/4 in", 10*wood.Inch, func(p *Plan) *wood.Length { return &p.Clearance }),
+		needed(planLength("clearance", "Kept clear round metal", "", "1/4 in", 10*wood.Inch, func(p *Plan) *wood.Length { return &p.Clearance })),
 		planLength("glue_strip", "Widest strip of parts that may be glued up", "0 cuts such parts from one board.", "3 1/2 in", wood.Metre, func(p *Plan) *wood.Length { return &p.GlueStrip }),
 		planLength("offcut_length", "Shortest offcut worth keeping", "Together with the width; 0 keeps none.", "12 in", 10*wood.Metre, func(p *Plan) *wood.Length { return &p.OffcutLength }),
 		planLength("offcut_width", "Narrowest offcut worth keeping", "", "1 1/2 in", wood.Metre, func(p *Plan) *wood.Length { return &p.OffcutWidth }),
@@ -92,6 +92,14 @@ var planAsked = &Entity[Plan]{
 func planLength(name, label, help, example string, most wood.Length, at func(*Plan) *wood.Length) Column[Plan] { //nolint:revive // one row of a table
 	return Column[Plan]{Name: name, Label: label, Help: help, Example: example, Sealed: true, SQL: name + "_nm",
 		Ptr: func(p *Plan) any { return at(p) }, Codec: boundedLength{most}}
+}
+
+// needed makes a column one that must be filled in. Where a kerf or the room
+// round metal is left empty, none could be meant or the usual one, and taking
+// none would make blanks too small or send a blade into a nail.
+func needed(c Column[Plan]) Column[Plan] {
+	c.Required = true
+	return c
 }
 
 // UsualOffcutShare is what a kept offcut counts for where nothing else is said,

@@ -50,9 +50,10 @@ type Excluded struct {
 type ExtraBoards struct {
 	Boards []ExtraBoard
 	Proven bool
-	// Lacks names, where no number of usual boards would do, what they cannot
-	// make.
-	Lacks []string `json:",omitempty"`
+	// Lacks names what no number of usual boards makes; Boards are for the
+	// rest. Unknown says that none were found for it in time.
+	Lacks   []string `json:",omitempty"`
+	Unknown bool     `json:",omitempty"`
 }
 
 // ExtraBoard is a number of boards of one nominal size.
@@ -72,8 +73,10 @@ type PlanDocument struct {
 	// Rack counts the boards that were looked at, Usable those that might
 	// have been used, Unmapped those of them that nobody looked over.
 	Rack, Usable, Unmapped int
-	Excluded               []Excluded
-	Extra                  *ExtraBoards `json:",omitempty"`
+	// Beyond counts the boards that only the bounds of one plan left out.
+	Beyond   int `json:",omitempty"`
+	Excluded []Excluded
+	Extra    *ExtraBoards `json:",omitempty"`
 }
 
 // Read returns the plan in full.

@@ -26,72 +26,36 @@ var usualSizes = []usualSize{
 	{"4×4, 8 ft", 4 * wood.Inch, 4 * wood.Inch, 8 * wood.Foot},
 }
 
-// mostExtra bounds the boards of one size that are looked at.
-const mostExtra = 60
-
 // extra finds the smallest set of usual boards that would make what the plan
 // lacks. The boards are taken to be clear and fit for inside parts. What no
-// usual board makes is named, and the boards are those for the rest.
+// usual board makes is named, and the boards are those for the rest; Unknown
+// says that none were found for it in time.
 func (d *PlanDocument) extra(ctx context.Context) (*ExtraBoards, error) {
-	out, lacks, err := d.extraFor(ctx, nil)
-	if err != nil || lacks == nil {
-		return out, err
-	}
-	named := out.Lacks
-	rest, _, err := d.extraFor(ctx, lacks)
+	shop, sizes, err := d.withUsual()
 	if err != nil {
 		return nil, err
 	}
-	rest.Lacks = named
-	return rest, nil
-}
-
-// extraFor does that without some copies of each part; it returns the copies
-// that no boards make, nil for none.
-func (d *PlanDocument) extraFor(ctx context.Context, without []int) (*ExtraBoards, []int, error) {
-	shop, own := d.Shop, len(d.Shop.Boards)
-	shop.Rules.Objective = cut.CheapestBoards
-	shop.Boards, shop.Parts = slices.Clone(shop.Boards), slices.Clone(shop.Parts)
-	for i, n := range without {
-		shop.Parts[i].Max = max(0, shop.Parts[i].Max-n)
-	}
-	var sizes []wood.Section
-	for _, u := range usualSizes {
-		actual, err := wood.ActualOf(wood.Section{Thickness: u.thick, Width: u.wide}, wood.Dry)
-		if err != nil {
-			return nil, nil, err
-		}
-		sizes = append(sizes, actual)
-		shop.Boards = append(shop.Boards, cut.ShopBoard{Thickness: actual.Thickness, Length: u.of, Width: actual.Width, Cost: 1, Count: mostExtra, Inside: true})
-	}
 	in, _, err := shop.Instance()
 	if err != nil {
-		return nil, nil, err
+		return nil, err
 	}
 	mine, spare, which := in, []cut.Board(nil), []int(nil)
 	mine.Boards = nil
 	for _, b := range in.Boards {
-		if b.ID < own {
+		if b.ID < len(d.Shop.Boards) {
 			mine.Boards = append(mine.Boards, b)
 		} else {
-			spare, which = append(spare, b), append(which, b.ID-own)
+			spare, which = append(spare, b), append(which, b.ID-len(d.Shop.Boards))
 		}
 	}
+	out := &ExtraBoards{Boards: []ExtraBoard{}, Lacks: d.takeUnfit(&mine, spare)}
 	timed, cancel := context.WithTimeout(ctx, extraTime)
 	defer cancel()
 	found, err := cut.Shortage(timed, mine, spare, cut.Options{})
 	if err != nil {
-		return nil, nil, err
+		return nil, err
 	}
-	out := &ExtraBoards{Proven: found.Proven, Boards: []ExtraBoard{}}
-	if found.Boards == nil {
-		for i, n := range found.Plan.Missing {
-			if n > 0 && i < len(d.Parts) {
-				out.Lacks = append(out.Lacks, fmt.Sprintf("%d × %s", n, d.Parts[i].Name()))
-			}
-		}
-		return out, found.Plan.Missing[:len(d.Parts)], nil
-	}
+	out.Proven, out.Unknown = found.Proven, found.Boards == nil
 	counts := make([]int, len(usualSizes))
 	for _, b := range found.Boards {
 		counts[which[b]]++
@@ -101,5 +65,44 @@ func (d *PlanDocument) extraFor(ctx context.Context, without []int) (*ExtraBoard
 			out.Boards = append(out.Boards, ExtraBoard{usualSizes[i].name, n, sizes[i].Thickness, sizes[i].Width, usualSizes[i].of})
 		}
 	}
-	return out, nil, nil
+	return out, nil
+}
+
+// takeUnfit takes out of in the copies that the plan lacks of parts that no
+// spare board is large enough for, and names them.
+func (d *PlanDocument) takeUnfit(in *cut.Instance, spare []cut.Board) (names []string) {
+	in.Parts = slices.Clone(in.Parts)
+	for i, n := range d.Missing() {
+		part := &in.Parts[i]
+		fits := func(b cut.Board) bool {
+			return part.Length <= b.Length && part.Width <= b.Width && part.Needs&^b.Has == 0
+		}
+		if n > 0 && !slices.ContainsFunc(spare, fits) {
+			part.Max -= n
+			names = append(names, fmt.Sprintf("%d × %s", n, d.Parts[i].Name()))
+		}
+	}
+	return names
+}
+
+// withUsual is the shop with usual boards beside its own, as many of each size
+// as the plan lacks copies: each copy needs at most one, since what the plan
+// makes stays as it is.
+func (d *PlanDocument) withUsual() (shop cut.Shop, sizes []wood.Section, err error) {
+	shop = d.Shop
+	shop.Rules.Objective = cut.CheapestBoards
+	shop.Boards = slices.Clone(shop.Boards)
+	most := 0
+	for _, n := range d.Missing() {
+		most += n
+	}
+	for _, u := range usualSizes {
+		actual, err := wood.ActualOf(wood.Section{Thickness: u.thick, Width: u.wide}, wood.Dry)
+		if err != nil {
+			return shop, nil, err
+		}
+		sizes = append(sizes, actual)
+		shop.Boards = append(shop.Boards, cut.ShopBoard{Thickness: actual.Thickness, Length: u.of, Width: actual.Width, Cost: 1, Count: most, Inside: true})
+	}
+	return shop, sizes, nil
 }

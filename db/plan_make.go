@@ -70,7 +70,7 @@ func (s *Store) MakePlan(ctx context.Context, base Base, asked Plan, wants []Wan
 	if len(stock.Usable) == 0 {
 		return p, FieldErrors{{Problem: "no board on the rack may be used: " + stock.words(), Remedy: stock.remedy()}}
 	}
-	doc := &PlanDocument{Parts: parts, Shop: p.shop(parts, stock.Usable), Rack: stock.Rack, Usable: len(stock.Usable), Unmapped: stock.Unmapped, Excluded: stock.Excluded}
+	doc := &PlanDocument{Parts: parts, Shop: p.shop(parts, stock.Usable), Rack: stock.Rack, Usable: len(stock.Usable), Unmapped: stock.Unmapped, Beyond: stock.Beyond, Excluded: stock.Excluded}
 	if err := doc.solve(ctx); err != nil {
 		return p, err
 	}

@@ -123,10 +123,11 @@ func (r *replanning) remedy(ask Again) string {
 func (r *replanning) solve(ctx context.Context) (*PlanDocument, cut.Diff, error) {
 	next := *r.doc
 	next.Shop, next.Extra = r.shop, nil
-	next.Excluded, next.Rack, next.Usable, next.Unmapped = r.stock.Excluded, r.stock.Rack, len(r.stock.Usable), r.stock.Unmapped
+	next.Excluded, next.Rack, next.Usable, next.Unmapped, next.Beyond = r.stock.Excluded, r.stock.Rack, len(r.stock.Usable), r.stock.Unmapped, r.stock.Beyond
 	if r.more != nil {
 		next.Excluded = append(slices.Clone(next.Excluded), r.more.Excluded...)
 		next.Rack, next.Usable, next.Unmapped = next.Rack+r.more.Rack, next.Usable+r.further, next.Unmapped+r.more.Unmapped
+		next.Beyond += r.more.Beyond
 	}
 	var diff cut.Diff
 	err := within(ctx, planTime, func(ctx context.Context) (err error) {

@@ -261,6 +261,9 @@ func extraWords(e *db.ExtraBoards) string {
 	if len(e.Lacks) > 0 {
 		rest = "No number of boards of usual sizes makes " + strings.Join(e.Lacks, ", ") + " by these rules: glue wide parts up from strips, or plane or joint less. "
 	}
+	if e.Unknown {
+		return rest + "Which boards would make the other parts that are missing was not found in the time there is: ask for less at once."
+	}
 	if len(e.Boards) == 0 {
 		return strings.TrimSpace(rest)
 	}

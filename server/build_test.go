@@ -37,7 +37,7 @@ func (b *bench) load(kind db.EntryKind, id [16]byte) db.Entry {
 // planned makes a plan by rules that can be counted in the head.
 func (b *bench) planned(more map[string]string, wants ...db.Want) db.Plan {
 	b.Helper()
-	values := map[string]string{"rip_kerf": "1/8", "crosscut_kerf": "1/8", "end_trim": "1/2", "offcut_length": "6", "offcut_width": "1", "wettest": "14", "wet_why": "a test"}
+	values := map[string]string{"rip_kerf": "1/8", "crosscut_kerf": "1/8", "clearance": "1/4", "end_trim": "1/2", "offcut_length": "6", "offcut_width": "1", "wettest": "14", "wet_why": "a test"}
 	for k, v := range more {
 		values[k] = v
 	}
@@ -61,7 +61,7 @@ var wrongBuild = map[string][]wrong{
 	"plan": join(
 		[]wrong{
 			{"objective", "glory", "not a known choice"}, {"pattern", "zigzag", "not a known choice"},
-			{"rip_kerf", "3 in", "more than"}, {"rip_kerf", "-1", "5 1/2 in"}, {"crosscut_kerf", "thin", "5 1/2 in"}, {"end_trim", "2 m", "more than"},
+			{"rip_kerf", "", "missing"}, {"crosscut_kerf", " ", "missing"}, {"clearance", "", "missing"}, {"rip_kerf", "3 in", "more than"}, {"rip_kerf", "-1", "5 1/2 in"}, {"crosscut_kerf", "thin", "5 1/2 in"}, {"end_trim", "2 m", "more than"},
 			{"length_allowance", "1 m", "more than"}, {"joint_allowance", "some", "5 1/2 in"}, {"plane_allowance", "-1/8", "5 1/2 in"}, {"clearance", "1 m", "more than"},
 			{"glue_strip", "2 m", "more than"}, {"offcut_length", "11 m", "more than"}, {"offcut_width", "2 m", "more than"}, {"offcut_share", "101", "outside"}, {"offcut_share", "-1", "negative"}, {"offcut_share", "some", "not a number"},
 			{"wettest", "3", "outside"}, {"wettest", "dry", "not a number"}, {"wettest", "61", "outside"},

@@ -105,11 +105,11 @@ func (p NailRows) check(b Board) error {
 	case p.Face != Top && p.Face != Bottom && p.Face != Both:
 		return fault("face", fmt.Sprintf("is %.40q", string(p.Face)), "use top, bottom or both")
 	case p.Size < 0 || p.Size > min(b.Width, b.Length):
-		return fault("size", fmt.Sprintf("is %v", p.Size), "give the side of a nail's square, smaller than the board")
+		return fault("size", fmt.Sprintf("is %s", spoken(p.Size)), "give the side of a nail's square, smaller than the board")
 	case p.FromEnd < 0 || p.FromEnd > b.Length || (p.Rows > 1 && p.FromEnd > b.Length/2):
-		return fault("from_end", fmt.Sprintf("is %v on a board %v long", p.FromEnd, b.Length), "measure from the nearer end")
+		return fault("from_end", fmt.Sprintf("is %s on a board %s long", spoken(p.FromEnd), spoken(b.Length)), "measure from the nearer end")
 	case p.FromEdge < 0 || p.FromEdge > b.Width || (p.Across > 1 && p.FromEdge > b.Width/2):
-		return fault("from_edge", fmt.Sprintf("is %v on a board %v wide", p.FromEdge, b.Width), "measure from the nearer edge")
+		return fault("from_edge", fmt.Sprintf("is %s on a board %s wide", spoken(p.FromEdge), spoken(b.Width)), "measure from the nearer edge")
 	default:
 		return nil
 	}
