@@ -91,6 +91,8 @@ func TestBadInput(t *testing.T) {
 		in := oneBoard()
 		in.Parts[0].Min = 5
 		refused(t, in, "parts[0].min: at least 5 but at most 4 are wanted")
+		in.Objective = MinBoardCost
+		refused(t, in, "parts[0].min: at least 5 but at most 4 are wanted")
 	})
 }
 

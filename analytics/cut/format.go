@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"reflect"
 	"strings"
 )
 
@@ -28,6 +29,7 @@ func ParseCases(data []byte) (cases []Case, many bool, err error) {
 	var file struct {
 		Cases, Instances *[]json.RawMessage
 	}
+	data = bytes.TrimPrefix(data, []byte("\ufeff")) // some editors write it before the text
 	if err := decode(data, "file", &file); err != nil {
 		return nil, false, err
 	}
@@ -74,7 +76,7 @@ func parseCase(raw json.RawMessage, where string) (Case, error) {
 }
 
 // decode reads one JSON value into v and turns faults into InstanceErrors with
-// the line or field they are at.
+// the field they are at, and the line counted from where that value begins.
 func decode(data []byte, where string, v any) error {
 	dec := json.NewDecoder(bytes.NewReader(data))
 	err := dec.Decode(v)
@@ -88,13 +90,40 @@ func decode(data []byte, where string, v any) error {
 	var kind *json.UnmarshalTypeError
 	switch {
 	case errors.As(err, &syntax):
-		return &InstanceError{where, fmt.Sprintf("line %d: %v", line(data, syntax.Offset), err)}
+		return &InstanceError{where, fmt.Sprintf("line %d of it: %v", line(data, syntax.Offset), err)}
 	case errors.As(err, &kind):
-		return &InstanceError{where + "." + strings.ToLower(kind.Field), fmt.Sprintf("line %d: a %s cannot be read as %s", line(data, kind.Offset), kind.Value, kind.Type)}
+		at := where
+		if kind.Field != "" {
+			at += "." + strings.ToLower(kind.Field)
+		}
+		return &InstanceError{at, fmt.Sprintf("line %d of it: is %s; give %s", line(data, kind.Offset), jsonKind(kind.Value), wantedKind(kind.Type))}
 	case errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF):
 		return &InstanceError{where, "the file ends too early"}
 	}
 	return &InstanceError{where, err.Error()}
+}
+
+// jsonKind puts an article before what encoding/json says of a value, such as
+// "string" or "number 1.5".
+func jsonKind(value string) string {
+	if value == "array" || value == "object" {
+		return "an " + value
+	}
+	return "a " + value
+}
+
+// wantedKind says in words what a value of the type is written as.
+func wantedKind(t reflect.Type) string {
+	switch t.Kind() {
+	case reflect.Int:
+		return "a whole number of usual size"
+	case reflect.String:
+		return "a text in quotes"
+	case reflect.Slice:
+		return "a list in [ ]"
+	default:
+		return "an object in { }"
+	}
 }
 
 // line counts the line on which an offset lies.

@@ -77,8 +77,9 @@ type Board struct {
 // Part is a piece that is wanted, Length along the grain by Width across it,
 // in ticks. Faces is the number of faces, 0 to 2, that must be clear. Under
 // MaxValue a plan makes at most Max, each worth Value, and at least Min where
-// the boards allow it; under MinBoardCost it makes at least Max and Min is
-// ignored. A part is cut only from boards whose Has holds every bit of Needs.
+// the boards allow it; under MinBoardCost it makes at least Max, and Min, which
+// is never more, says nothing further. A part is cut only from boards whose Has
+// holds every bit of Needs.
 type Part struct {
 	ID            int
 	Length, Width int

@@ -97,7 +97,7 @@ func (p Part) validate(objective Objective) *InstanceError {
 		return &InstanceError{".faces", fmt.Sprintf("%d: a part has 0, 1 or 2 clear faces", p.Faces)}
 	case p.Max < 0 || p.Max > Unlimited || p.Min < 0:
 		return &InstanceError{".max", fmt.Sprintf("at least %d and at most %d: counts cannot be negative", p.Min, p.Max)}
-	case objective == MaxValue && p.Min > p.Max:
+	case p.Min > p.Max:
 		return &InstanceError{".min", fmt.Sprintf("at least %d but at most %d are wanted", p.Min, p.Max)}
 	case objective == MinBoardCost && p.Max == Unlimited:
 		return &InstanceError{".max", "an unlimited number is asked for: say how many"}

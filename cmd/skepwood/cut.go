@@ -33,7 +33,7 @@ type solvedCase struct {
 // Run plans every instance of the file and writes the solutions as JSON.
 func (c cutCmd) Run(ctx context.Context, std *streams) error {
 	if !(c.Seconds > 0) || c.Seconds > 1e6 {
-		return fmt.Errorf("--seconds %v: give a time above 0, such as 5", c.Seconds)
+		return fmt.Errorf("--seconds %v: give a time above 0 and up to a million, such as 5", c.Seconds)
 	}
 	data, err := c.read(std.In)
 	if err != nil {
