@@ -86,17 +86,21 @@ func decode(data []byte, where string, v any) error {
 		}
 		return nil
 	}
+	of := " of it"
+	if where == "file" {
+		of = ""
+	}
 	var syntax *json.SyntaxError
 	var kind *json.UnmarshalTypeError
 	switch {
 	case errors.As(err, &syntax):
-		return &InstanceError{where, fmt.Sprintf("line %d of it: %v", line(data, syntax.Offset), err)}
+		return &InstanceError{where, fmt.Sprintf("line %d%s: %v", line(data, syntax.Offset), of, err)}
 	case errors.As(err, &kind):
 		at := where
 		if kind.Field != "" {
 			at += "." + strings.ToLower(kind.Field)
 		}
-		return &InstanceError{at, fmt.Sprintf("line %d of it: is %s; give %s", line(data, kind.Offset), jsonKind(kind.Value), wantedKind(kind.Type))}
+		return &InstanceError{at, fmt.Sprintf("line %d%s: is %s; give %s", line(data, kind.Offset), of, jsonKind(kind.Value), wantedKind(kind.Type))}
 	case errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF):
 		return &InstanceError{where, "the file ends too early"}
 	}
