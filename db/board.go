@@ -86,7 +86,8 @@ var Boards = &Entity[Board]{
 					Problem: "is more than " + codec.print(&m.max, env), Remedy: "check the number and its unit"})
 			}
 		}
-		if len(faults) == 0 && b.Thickness > b.Width {
+		// A strip ripped off a board may well be narrower than it is thick.
+		if len(faults) == 0 && b.Thickness > b.Width && b.Parent.Empty() {
 			faults = append(faults, &FieldError{Field: "thickness", Value: codec.print(&b.Thickness, env),
 				Problem: "is more than the width", Remedy: "give the smaller measure as thickness"})
 		}

@@ -3,6 +3,7 @@ package db_test
 import (
 	"math/rand/v2"
 	"strconv"
+	"strings"
 	"testing"
 
 	"github.com/google/uuid"
@@ -253,4 +254,30 @@ func TestWrongCutsAreRefused(t *testing.T) {
 	cut.Board = uuid.New()
 	_, err = b.store.CutBoard(t.Context(), cut)
 	require.True(t, db.IsNotFound(err))
+}
+
+// TestStripNarrowerThanThick rips strips narrower than the board is thick: they
+// can be corrected, and a sheet brings them back.
+func TestStripNarrowerThanThick(t *testing.T) {
+	t.Parallel()
+	b := setup(t)
+	board := b.board(t, 22, 192, map[string]string{"metal": "clean"})
+	done, err := b.store.CutBoard(t.Context(), db.BoardCut{
+		ID: uuid.Must(uuid.NewV7()), Board: board.ID, Keeper: b.keeper.ID, RipKerf: wood.Inch / 8,
+		Pieces: []db.BoardPiece{{Rect: grade.Rect{DX: board.Length, DY: wood.Inch / 2}}},
+	})
+	require.NoError(t, err)
+	strip := done.Pieces[0]
+	require.Less(t, strip.Width, strip.Thickness)
+	edit := db.Edit{ID: strip.ID, Version: strip.Version, Keeper: b.keeper.ID, Why: "moved", Env: b.env}
+	_, err = db.Boards.Correct(t.Context(), b.store, edit, map[string]string{"place": "the loft"})
+	require.NoError(t, err)
+
+	row := "lot,parent,thickness,width,length\n" + board.Lot.Key + "," + board.Code + ",3/4 in,1/2 in,20 in\n"
+	report, err := b.store.Import(t.Context(), []db.Sheet{sheet("boards.csv", row)}, db.ImportOptions{Keeper: b.keeper})
+	require.NoError(t, err)
+	require.Zero(t, report.FaultCount, report.Faults)
+	report, err = b.store.Import(t.Context(), []db.Sheet{sheet("boards.csv", strings.Replace(row, ","+board.Code+",", ",,", 1))}, db.ImportOptions{Keeper: b.keeper})
+	require.NoError(t, err)
+	require.Equal(t, 1, report.FaultCount, "a board of its own has the sizes swapped")
 }

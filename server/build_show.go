@@ -82,6 +82,9 @@ type planLine struct {
 
 const wantRows = 5
 
+// firstCount stands in the first line before anything is chosen.
+const firstCount = "1"
+
 // wantJoin parts kit and part in the value of a choice.
 const wantJoin = " ▸ "
 
@@ -96,7 +99,7 @@ func (b *builder) newBuildPage(r *http.Request) (*buildPage, error) {
 	for i := range wantRows {
 		page.Wants = append(page.Wants, wantRow{ID: fmt.Sprintf("want-%d", i), CountID: fmt.Sprintf("count-%d", i)})
 	}
-	page.Wants[0].Count = "1"
+	page.Wants[0].Count = firstCount
 	defaults, err := b.store.PlanDefaults(ctx)
 	if err != nil {
 		return nil, err
@@ -198,6 +201,9 @@ func (p *buildPage) readWants(r *http.Request) ([]db.Want, db.FieldErrors) {
 		row := &p.Wants[i]
 		row.Want, row.Count = strings.TrimSpace(r.PostFormValue(row.ID)), strings.TrimSpace(r.PostFormValue(row.CountID))
 		if row.Want == "" {
+			if row.Count != "" && !(i == 0 && row.Count == firstCount) {
+				faults = append(faults, &db.FieldError{Field: row.ID, Problem: "is missing", Remedy: "choose a kit or a part, or empty how many"})
+			}
 			continue
 		}
 		kit, part, _ := strings.Cut(row.Want, wantJoin)

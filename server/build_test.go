@@ -411,6 +411,7 @@ func TestWrongWantsAreRefused(t *testing.T) {
 		b.refused(p, try.field)
 		require.Equal(t, try.count, valueOf(p, "count-0"))
 	}
+	b.refused(b.post("/build", with(good, "want-0", "slatted rack 10-frame", "count-2", "7")), "want-2")
 	b.refused(b.post("/build", with(good, "want-0", "slatted rack 10-frame", "only", "ZZZZZ-1")), "only")
 	b.refused(b.post("/build", with(good, "want-0", "slatted rack 10-frame", "offcut_width", "0")), "offcut_width")
 	none := b.post("/build", with(good, "want-0", "stand two-hive low"))
