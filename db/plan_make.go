@@ -172,7 +172,7 @@ func (d *PlanDocument) whyNone() string {
 	if d.Extra != nil && len(d.Extra.Boards) > 0 {
 		return "it would take " + d.Extra.Words()
 	}
-	return "look at widths, thicknesses and allowances; wide parts may be glued up from strips"
+	return "look at lengths, widths, thicknesses and allowances; wide parts may be glued up from strips"
 }
 
 // Words lists the boards.

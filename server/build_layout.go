@@ -178,6 +178,9 @@ func (p *layoutPage) readGot() db.Got {
 	for i := range p.Extras {
 		row := &p.Extras[i]
 		if strings.TrimSpace(row.Part) == "" {
+			if strings.TrimSpace(row.Count) != "" {
+				p.wrong(row.ID, "Blanks beside the planned ones", &row.Error, "are counted without a part; choose the part, or empty how many")
+			}
 			continue
 		}
 		part, err := strconv.Atoi(row.Part)

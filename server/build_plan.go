@@ -259,7 +259,7 @@ func percentUp(share float64) string {
 func extraWords(e *db.ExtraBoards) string {
 	rest := ""
 	if len(e.Lacks) > 0 {
-		rest = "No number of boards of usual sizes makes " + strings.Join(e.Lacks, ", ") + " by these rules: glue wide parts up from strips, or plane or joint less. "
+		rest = "No number of boards of usual sizes makes " + strings.Join(e.Lacks, ", ") + ", which come out longer, wider or thicker than any: glue wide parts up from strips, or add less for planing and jointing. "
 	}
 	if e.Unknown {
 		return rest + "Which boards would make the other parts that are missing was not found in the time there is: ask for less at once."

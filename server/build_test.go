@@ -382,6 +382,8 @@ func TestWrongAnswersAtTheSawAreRefused(t *testing.T) {
 		b.refused(refused, try.field)
 		require.Equal(t, before, b.contents(), "%s = %.20q", try.field, try.value)
 	}
+	b.refused(b.post(page+"/otherwise", with(good, "extra-count-1", "3")), "extra-1")
+	require.Equal(t, before, b.contents(), "three blanks of no part")
 	// More wood than the board had.
 	form := with(good, "extra-0", "0", "extra-count-0", "50")
 	for _, piece := range l.LayoutDrawing.Pieces {
