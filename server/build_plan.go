@@ -365,6 +365,9 @@ func (b *builder) planAgain(w http.ResponseWriter, r *http.Request) error {
 	}
 	defer release()
 	ask := db.Again{Further: r.PostFormValue("further") != "", Only: strings.TrimSpace(r.PostFormValue("only"))}
+	if ask.Only != "" && !ask.Further {
+		return b.refuseAgain(w, r, ask, db.FieldErrors{{Field: "only", Problem: "are named but not offered", Remedy: "tick that further boards are offered, or leave this empty"}})
+	}
 	next, err := b.store.Replan(r.Context(), db.Base{ID: formID(r, "id"), KeeperID: b.base(r, "").Keeper.ID}, b.edit(r, id), ask, "Skepwood "+b.version)
 	if err == nil {
 		return seeOther(w, r, "/build/plans/"+next.ID.String()+"?done=replanned")
@@ -373,7 +376,12 @@ func (b *builder) planAgain(w http.ResponseWriter, r *http.Request) error {
 	if other != nil {
 		return other
 	}
-	page, err := b.planAt(r, id)
+	return b.refuseAgain(w, r, ask, faults)
+}
+
+// refuseAgain shows the plan with what was asked and why it cannot be.
+func (b *builder) refuseAgain(w http.ResponseWriter, r *http.Request, ask db.Again, faults db.FieldErrors) error {
+	page, err := b.loadPlan(r)
 	if err != nil {
 		return err
 	}

@@ -215,6 +215,7 @@ func TestBuildFromKitToBlanks(t *testing.T) {
 	refused := b.post(plan+"/again", more)
 	b.refused(refused, "only")
 	require.Equal(t, "ZZZZZ-1", valueOf(refused, "only"))
+	b.refused(b.post(plan+"/again", with(b.form(p, plan+"/again"), "only", boards[0].Values["code"])), "only")
 	spare := b.add(db.Boards, map[string]string{"lot": boards[0].Values["lot"], "thickness": "1", "width": "5 1/2", "length": "96", "metal": "clean"})
 	b.add(db.Readings, map[string]string{"board": spare.Values["code"], "raw": "11", "temperature": "70 F", "taken": "2026-03-10 10:00"})
 	rested := b.stored(plan+"/again", with(more, "only", spare.Values["code"]))
