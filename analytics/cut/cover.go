@@ -18,6 +18,7 @@ type cover struct {
 	options []coverOption
 	idle    []float64 // by board: lost when it is left whole
 	budget  float64   // an answer must lose less
+	first   float64   // what answers looked for first may lose; 0 leaves it open
 	nodes   int       // how many choices may still be looked at
 	stop    func() bool
 
@@ -65,7 +66,11 @@ func (c *cover) run(left []int32) []int32 {
 		whole += v
 	}
 	full := c.budget
-	for part := (full - whole) / 32; c.nodes > 0 && c.best == nil; part *= 2 {
+	part := (full - whole) / 32
+	if c.first > 0 {
+		part = min(part, c.first)
+	}
+	for ; c.nodes > 0 && c.best == nil; part *= 2 {
 		c.budget = min(full, whole+part)
 		n := 0
 		for n < len(live) && live[n].loss < c.budget {

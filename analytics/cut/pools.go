@@ -76,9 +76,14 @@ func (s *solver) listKind(k int, gain []float64, loss float64) {
 		pl.rich[k] = true
 		return
 	}
-	under = s.under(k, l.best())
+	// The lister's best may make more of an item than is wanted; what is lost
+	// counts from the best that raw knows.
+	extra := max(0, l.best()-most)
 	q := &quota{left: effort/len(s.p.kinds) + 1000, stop: s.stop}
-	list := l.list(loss-under, q)
+	list := l.list(loss-under+extra, q)
+	for i := range list {
+		list[i].loss = max(0, list[i].loss-extra)
+	}
 	switch {
 	case !q.out:
 		pl.at[k], pl.loss[k] = list, loss

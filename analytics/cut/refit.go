@@ -44,8 +44,6 @@ func (s *solver) tryRefits() bool {
 	wait.Wait()
 	best := s.inc.worth
 	for i := range list {
-		s.idle++
-		s.stale++
 		if list[i].within {
 			s.reach += 0.02
 		} else {
@@ -90,7 +88,7 @@ func (s *solver) drawRefit() refit {
 
 // finish searches for the plan that r.rest becomes.
 func (s *solver) finish(r *refit) {
-	c := &cover{nodes: refitNodes, stop: s.stop, price: s.d.best.price, gain: s.gains(), budget: r.most}
+	c := &cover{nodes: refitNodes, stop: s.stop, price: s.d.best.price, gain: s.gains(), budget: r.most, first: s.p.shade}
 	for slot := range r.rest.slots {
 		if len(r.rest.use[slot].items) > 0 {
 			c.budget -= s.loses(r.rest, slot)

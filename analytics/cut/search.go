@@ -44,6 +44,7 @@ func (s *solver) bounds() {
 	s.d.run(1e-6*(1+math.Abs(s.p.base)*1e-6), math.MaxInt)
 	s.bound = min(s.bound, s.d.best.bound+s.p.shade)
 	s.round()
+	s.properBound()
 }
 
 // loose reports whether the mix makes all that is wanted and no plan is known
@@ -282,10 +283,11 @@ func (s *solver) shareOfRefits() int {
 	return 10
 }
 
-// refits reports whether whole boards may be refitted: where losses tell what
-// a plan is worth, and boards are numbered.
+// refits reports whether whole boards may be refitted: where boards are
+// numbered and not too many, nor so few that a proof is near.
 func (s *solver) refits() bool {
-	return s.p.shade == 0 && s.pools.at != nil && len(s.p.kinds) > manyBoards && !s.p.unlimited() && len(s.inc.slots) <= 600
+	few := s.in.Objective == MinBoardCost && len(s.p.kinds) <= manyBoards
+	return s.pools.at != nil && !few && !s.p.unlimited() && len(s.inc.slots) <= 600
 }
 
 // tryDeep cuts up to most boards anew by patterns made for them. Where single

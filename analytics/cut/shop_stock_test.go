@@ -137,8 +137,8 @@ func mustGrid(t require.TestingT, s Shop, p ShopPlan) *gridder {
 	return g
 }
 
-// TestArrangeProperties: on random boards arranging never loses value, never
-// meets more metal and makes the same of each board.
+// TestArrangeProperties: on random boards arranging never meets more metal,
+// loses no value unless it meets less, and makes the same of each board.
 func TestArrangeProperties(t *testing.T) {
 	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
@@ -149,7 +149,9 @@ func TestArrangeProperties(t *testing.T) {
 		better, err := ArrangeShop(ctx, s, p, Options{GapGoal: 1e-3})
 		require.NoError(t, err)
 		require.NoError(t, Check(better.Instance, better.Plan))
-		require.GreaterOrEqual(t, better.OffcutValue, p.OffcutValue-len(p.Boards), "to rounding")
+		if metalOf(s, better) == metalOf(s, p) { // less metal met is worth an offcut
+			require.GreaterOrEqual(t, better.OffcutValue, p.OffcutValue-len(p.Boards), "to rounding")
+		}
 		require.InDelta(t, better.Stock, better.PartArea+better.OffcutArea+better.KerfArea+better.WasteArea, 1e-9)
 		require.Equal(t, onCopies(p.Plan), onCopies(better.Plan))
 		require.LessOrEqual(t, metalOf(s, better), metalOf(s, p))
