@@ -44,6 +44,7 @@ func (s *solver) tryRefits() bool {
 	wait.Wait()
 	best := s.inc.worth
 	for i := range list {
+		s.stale++
 		if list[i].within {
 			s.reach += 0.02
 		} else {

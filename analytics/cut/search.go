@@ -284,10 +284,14 @@ func (s *solver) shareOfRefits() int {
 }
 
 // refits reports whether whole boards may be refitted: where boards are
-// numbered and not too many, nor so few that a proof is near.
+// numbered and not too many, nor so few that a proof is near, and losses tell
+// plans apart.
 func (s *solver) refits() bool {
-	few := s.in.Objective == MinBoardCost && len(s.p.kinds) <= manyBoards
-	return s.pools.at != nil && !few && !s.p.unlimited() && len(s.inc.slots) <= 600
+	few := len(s.p.kinds) <= manyBoards
+	if few && s.in.Objective == MinBoardCost || !few && s.p.shade > 0 {
+		return false
+	}
+	return s.pools.at != nil && !s.p.unlimited() && len(s.inc.slots) <= 600
 }
 
 // tryDeep cuts up to most boards anew by patterns made for them. Where single
