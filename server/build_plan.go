@@ -24,7 +24,7 @@ type planPage struct {
 	Makes []makesLine
 	Areas []areaLine
 	Facts planFacts
-	// Open and Sawn count boards.
+	// Open and Sawn count boards; one that broke is neither.
 	Open, Sawn int
 	Got        db.PlannedGot
 	Before     *db.Plan
@@ -115,7 +115,7 @@ func (b *builder) loadPlan(r *http.Request) (*planPage, error) {
 		if l.Open() {
 			page.Open++
 		}
-		if l.Done() {
+		if l.Done() && l.State != db.LayoutBroken {
 			page.Sawn++
 		}
 		page.Layouts = append(page.Layouts, newLayoutView(page.Env, page.Doc, l))

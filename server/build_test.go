@@ -221,6 +221,7 @@ func TestBuildFromKitToBlanks(t *testing.T) {
 	rested := b.stored(plan+"/again", with(more, "only", spare.Values["code"]))
 	require.Contains(t, rested.mainText(), "1 further board was offered, used: "+spare.Values["code"])
 	require.Contains(t, b.open(plan+"/sheet").mainText(), "nothing is left to cut")
+	require.NotContains(t, b.open(plan).mainText(), "All cut.", "one broke, and the rest was planned again")
 
 	// And the tick is taken back.
 	p = b.open("/build/layouts/" + layouts[0].ID.String())
