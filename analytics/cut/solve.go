@@ -98,24 +98,6 @@ func (s *solver) worthOf(other *incumbent) float64 {
 	return w
 }
 
-// easyBound bounds the worth of a plan without solving anything: by all that
-// is wanted and by the area there is.
-func (p *problem) easyBound() float64 {
-	all, dense := 0.0, 0.0
-	for _, it := range p.items {
-		all += it.worth * float64(it.want)
-		dense = max(dense, it.worth/(float64(it.l)*float64(it.w)))
-	}
-	if p.in.Objective == MinBoardCost {
-		return all
-	}
-	area := 0.0
-	for _, k := range p.kinds {
-		area += float64(k.L) * float64(k.W) * float64(k.count)
-	}
-	return min(all, dense*area)
-}
-
 // grainOf returns the greatest number of which all worths, seen from base,
 // are multiples.
 func (p *problem) grainOf() float64 {
@@ -170,6 +152,9 @@ func (s *solver) plan() Plan {
 	limit := s.ceiling() - s.p.base
 	if s.in.Objective == MinBoardCost {
 		limit = -limit
+	}
+	if plan.Missing != nil && s.in.Objective == MaxValue {
+		limit = s.p.mostValue() // s.bound is about plans that make all they must
 	}
 	limit = max(-maxMoney*1e3, min(maxMoney*1e3, limit))
 	plan.Bound = int(math.Round(limit))
