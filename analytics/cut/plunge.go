@@ -24,10 +24,17 @@ func (p *problem) residual(inc *incumbent) *problem {
 	return &q
 }
 
-// plunge builds a plan from the master's mix: it cuts the boards that the mix
-// settles, or failing any the one it nearly settles, generates columns for
-// what is left, and so on. It gives up where the rest cannot reach target.
+// plunge dives for a plan worth target and keeps it if it is the best.
 func (s *solver) plunge(target float64, seed uint64) {
+	if inc := s.dive(target, seed); inc != nil && inc.worth > s.inc.worth {
+		s.inc = inc
+	}
+}
+
+// dive builds a plan from the master's mix: it cuts the boards that the mix
+// settles, or failing any the one it nearly settles, generates columns for
+// what is left, and so on. It returns nil where the rest cannot reach target.
+func (s *solver) dive(target float64, seed uint64) *incumbent {
 	rng := rand.New(rand.NewPCG(seed, 0xd1fe))
 	inc := newIncumbent(s.p)
 	free := make([][]int, len(s.p.kinds))
@@ -49,14 +56,12 @@ func (s *solver) plunge(target float64, seed uint64) {
 		next.run(1e-4*(1+math.Abs(s.grain)), rounds)
 		next.m.solve(1e-6)
 		if inc.worth+next.best.bound < target-1e-6 {
-			return
+			return nil
 		}
 		d = next
 	}
 	inc.greedy(s.stop)
-	if inc.worth > s.inc.worth {
-		s.inc = inc
-	}
+	return inc
 }
 
 // inherit takes over another run's columns, cut down to what is wanted now,

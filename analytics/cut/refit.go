@@ -44,15 +44,15 @@ func (s *solver) tryRefits() bool {
 	wait.Wait()
 	best := s.inc.worth
 	for i := range list {
-		s.stale++
 		if list[i].within {
 			s.reach += 0.02
 		} else {
 			s.reach -= 0.06
 		}
 		if next := list[i].next; next != nil {
-			s.now = next
-			s.improved()
+			if s.now = next; next.worth > s.inc.worth {
+				s.improved()
+			}
 		}
 	}
 	s.reach = max(2, min(mostRefit, s.reach))

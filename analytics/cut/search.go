@@ -326,7 +326,7 @@ func (s *solver) tryAttempts(busy []int) {
 func (s *solver) improved() {
 	s.stale = 0
 	if w := s.worthOf(s.now); w > s.inc.worth {
-		s.inc, s.idle = s.now.clone(), 0
+		s.inc, s.idle, s.kicks = s.now.clone(), 0, 0
 		s.inc.p, s.inc.worth = s.p, w
 	}
 }
@@ -362,10 +362,17 @@ func (s *solver) attempts(busy []int) []attempt {
 	return results
 }
 
+// kicksBefore is how many kicks in vain make the search begin elsewhere.
+const kicksBefore = 5
+
 // kick moves from the best plan to one near it: a few boards are cut by other
-// good patterns.
+// good patterns. After many in vain it moves far away.
 func (s *solver) kick() {
 	s.now, s.stale = s.inc.clone(), 0
+	if s.kicks++; s.kicks%kicksBefore == 0 && len(s.p.kinds) > manyBoards && s.warm == nil {
+		s.now = s.dive(math.Inf(-1), s.rng.Uint64())
+		return
+	}
 	for range 3 + len(s.now.slots)/40 {
 		slot := s.rng.IntN(len(s.now.slots))
 		k := s.now.slots[slot]

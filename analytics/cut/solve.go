@@ -72,6 +72,7 @@ type solver struct {
 	idle   int        // attempts since the best plan got better
 	stale  int        // attempts since now got better
 	reach  float64    // how many boards a refit takes
+	kicks  int        // since the best plan got better
 }
 
 // newSolver prepares a run.
