@@ -11,7 +11,6 @@ import (
 // from the far edge of a defect, can end.
 type freeEngine struct {
 	p      *problem
-	pieces []freePiece
 	tables []freeTable // by group
 }
 
@@ -133,8 +132,6 @@ type freePricer struct {
 	t       *freeTable
 	us, vs  []int // where cuts may fall on this board, with both ends
 	known   map[uint64]freeAnswer
-	fromU   []bool // sums of pieces from 0, by size
-	fromV   []bool
 	edgesU  []int // far edges of defects
 	edgesV  []int
 	steps   int

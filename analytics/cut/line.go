@@ -63,7 +63,6 @@ type lineWork struct {
 	from []int32
 	by   []int32
 	next []int
-	one  [1]band
 }
 
 // run finds the most that the bands' offers gain on a line of length n and

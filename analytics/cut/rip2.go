@@ -28,7 +28,7 @@ func (sp *stripPricer) strip(k *kind, g *ground, shelf int, line int32) float64 
 	if v := sp.strips[shelf][line]; v >= 0 {
 		return v
 	}
-	v := 0.0
+	var v float64
 	if g.clear(shelf, line) {
 		v = sp.e.shelfs[k.group][shelf].clear[k.L+sp.e.p.ku]
 	} else {

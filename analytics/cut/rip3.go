@@ -152,7 +152,6 @@ type segmentPricer struct {
 	cfrom []int32
 	cby   []int32
 	next  []int
-	cuts  []int32 // where any shelf's line changes along u
 }
 
 // fillStacks computes, for every shelf and line, the most that a segment can
