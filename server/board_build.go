@@ -34,14 +34,7 @@ func (a *app) loadBuild(r *http.Request, board db.Board, env db.Env) (buildPart,
 
 // boardEnds writes down how much of a board's ends is dirty or split.
 func (a *app) boardEnds(w http.ResponseWriter, r *http.Request) error {
-	if err := parseForm(r); err != nil {
-		return err
-	}
-	id, err := pathID(r)
-	if err != nil {
-		return err
-	}
-	page, err := a.loadBoard(r, id)
+	page, err := a.postedBoard(r)
 	if err != nil {
 		return err
 	}
@@ -49,7 +42,7 @@ func (a *app) boardEnds(w http.ResponseWriter, r *http.Request) error {
 	for _, name := range endColumns {
 		typed[name] = strings.TrimSpace(r.PostFormValue("ends-" + name))
 	}
-	edit := db.Edit{ID: id, Version: page.Board.Version, Keeper: page.Keeper.ID, Why: "its ends were measured", Env: page.Env}
+	edit := db.Edit{ID: page.Board.ID, Version: page.Board.Version, Keeper: page.Keeper.ID, Why: "its ends were measured", Env: page.Env}
 	if _, err := db.Boards.Correct(r.Context(), a.store, edit, typed); err != nil {
 		faults, other := asFaults(err)
 		if other != nil {
@@ -58,5 +51,5 @@ func (a *app) boardEnds(w http.ResponseWriter, r *http.Request) error {
 		page.Build.Ends = newForm(db.Boards.Info(), "ends-", typed, faults).Only(endColumns...)
 		return a.render(w, http.StatusUnprocessableEntity, "board_show", page)
 	}
-	return seeOther(w, r, "/boards/"+id.String()+"?done=saved#plans")
+	return seeOther(w, r, "/boards/"+page.Board.ID.String()+"?done=saved#plans")
 }

@@ -106,6 +106,18 @@ func (a *app) defectCreate(w http.ResponseWriter, r *http.Request) error {
 		put: func(p *boardPage, f form) { p.DefectForm = f }})
 }
 
+// postedBoard reads a form that was sent to a board's page, and the board.
+func (a *app) postedBoard(r *http.Request) (*boardPage, error) {
+	if err := parseForm(r); err != nil {
+		return nil, err
+	}
+	id, err := pathID(r)
+	if err != nil {
+		return nil, err
+	}
+	return a.loadBoard(r, id)
+}
+
 // boardPart is a kind of entry that is added on a board's page.
 type boardPart struct {
 	kind    db.EntryKind
@@ -115,14 +127,7 @@ type boardPart struct {
 }
 
 func (a *app) boardPart(w http.ResponseWriter, r *http.Request, part boardPart) error {
-	if err := parseForm(r); err != nil {
-		return err
-	}
-	id, err := pathID(r)
-	if err != nil {
-		return err
-	}
-	page, err := a.loadBoard(r, id)
+	page, err := a.postedBoard(r)
 	if err != nil {
 		return err
 	}
@@ -130,7 +135,7 @@ func (a *app) boardPart(w http.ResponseWriter, r *http.Request, part boardPart) 
 	values["board"] = page.Board.Code
 	_, err = part.kind.Add(r.Context(), a.store, db.Base{ID: formID(r, "id"), KeeperID: page.Keeper.ID}, values, page.Env)
 	if err == nil {
-		return seeOther(w, r, "/boards/"+id.String()+"?done=added#"+part.prefix+"list")
+		return seeOther(w, r, "/boards/"+page.Board.ID.String()+"?done=added#"+part.prefix+"list")
 	}
 	faults, other := asFaults(err)
 	if other != nil {

@@ -14,14 +14,7 @@ var readingColumns = []string{"raw", "method", "temperature", "setting", "place"
 // readingCreate adds one moisture reading to a board. What is odd about it is
 // asked before it is stored, not refused.
 func (a *app) readingCreate(w http.ResponseWriter, r *http.Request) error {
-	if err := parseForm(r); err != nil {
-		return err
-	}
-	id, err := pathID(r)
-	if err != nil {
-		return err
-	}
-	page, err := a.loadBoard(r, id)
+	page, err := a.postedBoard(r)
 	if err != nil {
 		return err
 	}
@@ -42,7 +35,7 @@ func (a *app) readingCreate(w http.ResponseWriter, r *http.Request) error {
 	}
 	_, err = db.Readings.Add(r.Context(), a.store, db.Base{ID: formID(r, "id"), KeeperID: page.Keeper.ID}, values, page.Env)
 	if err == nil {
-		return seeOther(w, r, "/boards/"+id.String()+"?done=added#reading-list")
+		return seeOther(w, r, "/boards/"+page.Board.ID.String()+"?done=added#reading-list")
 	}
 	faults, other := asFaults(err)
 	if other != nil {
