@@ -15,6 +15,8 @@ type repair struct {
 	step  float64
 	// columns bounds how many patterns are taken in; 0 takes all.
 	columns int
+	// match, if there is one, searches in the tree's stead.
+	match *matcher
 }
 
 // try returns patterns for the given boards with which the plan is worth more,
@@ -56,17 +58,30 @@ func (r *repair) try(inc *incumbent, slots []int, seed uint64) (found []pattern,
 			source = append(source, use)
 		}
 	}
-	t := newTree(m, now+r.step, r.step, seed)
-	t.limit, t.backs, t.counts = r.nodes, r.backs, r.count
-	proven = t.run()
-	if t.best == nil {
+	best, proven := r.search(m, now+r.step, seed)
+	if best == nil {
 		return nil, proven
 	}
 	found = make([]pattern, len(slots))
-	for _, c := range t.best {
+	for _, c := range best {
 		found[m.cols[c.col].kind] = source[c.col]
 	}
 	return found, proven
+}
+
+// search looks for a choice of columns worth at least target.
+func (r *repair) search(m *master, target float64, seed uint64) (best []choice, proven bool) {
+	if r.match != nil {
+		if m.solve(1e-7); !m.stop() {
+			r.match.run(m, target)
+			return r.match.best, false
+		}
+		return nil, false
+	}
+	t := newTree(m, target, r.step, seed)
+	t.limit, t.backs, t.counts = r.nodes, r.backs, r.count
+	proven = t.run()
+	return t.best, proven
 }
 
 // clipped returns a pattern as a column, without copies beyond left.

@@ -249,7 +249,11 @@ func (s *solver) repairs(rounds int) {
 		if s.stop() || s.good() || len(s.now.slots) == 0 {
 			return
 		}
-		if s.stale > staleAfter {
+		if s.stale > matchAfter && s.matches() && s.rng.IntN(2) == 0 {
+			s.tryMatches(s.now.busy(nil))
+			continue
+		}
+		if s.stale > s.patienceHere() {
 			if s.in.Objective == MinBoardCost && len(s.p.kinds) > manyBoards && s.inc.lacks() == nil {
 				if s.fitter == nil {
 					s.fitter = newFitter(s)
@@ -313,7 +317,12 @@ func (s *solver) tryDeep(busy []int, most float64) {
 // tryAttempts makes as many attempts as there are workers and keeps what
 // betters the working plan.
 func (s *solver) tryAttempts(busy []int) {
-	for _, r := range s.attempts(busy) {
+	s.keep(s.attempts(busy))
+}
+
+// keep takes over what attempts found, where it betters the working plan.
+func (s *solver) keep(attempts []attempt) {
+	for _, r := range attempts {
 		s.idle++
 		s.stale++
 		if r.found != nil && s.now.accept(r.slots, r.found) {
@@ -333,6 +342,18 @@ func (s *solver) improved() {
 
 // staleAfter is how many failed attempts make the search move on.
 const staleAfter = 80
+
+// matchAfter is after how many failed attempts matching joins in, which takes
+// longer and finds what the tree does not.
+const matchAfter = 20
+
+// patienceHere is how many attempts may fail before the search moves on.
+func (s *solver) patienceHere() int {
+	if s.in.Objective == MinBoardCost {
+		return staleAfter // the fitter does more
+	}
+	return 3 * staleAfter
+}
 
 // attempt is some boards and the patterns found for them, nil for none.
 type attempt struct {
@@ -386,9 +407,17 @@ func (s *solver) kick() {
 	}
 }
 
-// draw picks n boards: most at random, a third of them by how much they lose.
+// draw picks n boards: a third of them by how much they lose, the rest at
+// random.
 func (s *solver) draw(busy []int, n int) []int {
+	return s.drawLosers(busy, n, min(n, len(busy))/3)
+}
+
+// drawLosers picks n boards: losers of them by how much they lose, the rest at
+// random.
+func (s *solver) drawLosers(busy []int, n, losers int) []int {
 	n = min(n, len(busy))
+	losers = min(losers, n)
 	type scored struct {
 		slot int
 		key  float64
@@ -400,7 +429,8 @@ func (s *solver) draw(busy []int, n int) []int {
 		list[i] = scored{slot, math.Log(s.rng.Float64()) / (s.loses(s.now, slot) + 1e-3)}
 	}
 	slices.SortFunc(list, func(a, b scored) int { return cmp.Compare(b.key, a.key) })
-	s.rng.Shuffle(len(list)-n/3, func(i, j int) { list[n/3+i], list[n/3+j] = list[n/3+j], list[n/3+i] })
+	rest := list[losers:]
+	s.rng.Shuffle(len(rest), func(i, j int) { rest[i], rest[j] = rest[j], rest[i] })
 	slots := make([]int, n)
 	for i := range slots {
 		slots[i] = list[i].slot

@@ -54,25 +54,26 @@ func solve(in Instance, opts Options, warm *warmStart, stop func() bool) (Plan, 
 
 // solver is one run of Solve at one penalty.
 type solver struct {
-	in     Instance
-	opts   Options
-	p      *problem
-	e      engine
-	d      *duals
-	inc    *incumbent
-	stop   func() bool
-	grain  float64 // every worth is a whole number of grains from base
-	bound  float64 // no plan is worth more
-	rng    *rand.Rand
-	pools  pools
-	warm   *warmStart
-	fitter *fitter
-	never  bool       // proven: not all that must be made can be
-	now    *incumbent // the plan that repairs work on, not always the best
-	idle   int        // attempts since the best plan got better
-	stale  int        // attempts since now got better
-	reach  float64    // how many boards a refit takes
-	kicks  int        // since the best plan got better
+	in       Instance
+	opts     Options
+	p        *problem
+	e        engine
+	d        *duals
+	inc      *incumbent
+	stop     func() bool
+	grain    float64 // every worth is a whole number of grains from base
+	bound    float64 // no plan is worth more
+	rng      *rand.Rand
+	pools    pools
+	warm     *warmStart
+	fitter   *fitter
+	never    bool       // proven: not all that must be made can be
+	now      *incumbent // the plan that repairs work on, not always the best
+	idle     int        // attempts since the best plan got better
+	stale    int        // attempts since now got better
+	reach    float64    // how many boards a refit takes
+	kicks    int        // since the best plan got better
+	matchers []*matcher // by worker
 }
 
 // newSolver prepares a run.
