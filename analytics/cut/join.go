@@ -2,13 +2,6 @@ package cut
 
 import "slices"
 
-const (
-	// joinPairs is about how many pairs a slice holds.
-	joinPairs = 200_000
-	// joinSlices is how many slices are looked at.
-	joinSlices = 8
-)
-
 // join looks for combinations, one of each lot, whose marks add up to goal, by
 // meeting in the middle (four lists: Schroeppel and Shamir 1981). Of the pairs
 // of the first two lots it holds in mind those alone whose low bits have some
@@ -17,15 +10,15 @@ const (
 // once that is content it looks for what loses no more.
 func (t *matcher) join(goal uint64, take func(at [lotCount]int32) bool) {
 	bits := 0
-	for len(t.lots[0].drawn)*len(t.lots[1].drawn)>>bits > joinPairs {
+	for len(t.lots[0].drawn)*len(t.lots[1].drawn)>>bits > t.effort.pairs {
 		bits++
 	}
 	second, fourth := newBuckets(t.lots[1].drawn, bits), newBuckets(t.lots[3].drawn, bits)
 	value, step := t.rng.Uint64(), t.rng.Uint64()|1
 	limit := int32(lossUnits)
-	for n := min(joinSlices, 1<<bits); n > 0 && !t.stop(); n-- {
+	for n := min(t.effort.slices, 1<<bits); n > 0 && !t.stop(); n-- {
 		value += step
-		t.table.reset(joinPairs)
+		t.table.reset(t.effort.pairs)
 		second.eachPair(t.lots[0].drawn, value, limit, t.table.add)
 		fourth.eachPair(t.lots[2].drawn, goal-value, limit, func(p pair) bool {
 			if q := t.table.find(goal - p.mark); q != nil && q.loss+p.loss <= limit && take([lotCount]int32{q.a, q.b, p.a, p.b}) {

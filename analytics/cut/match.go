@@ -16,8 +16,9 @@ import (
 // looks at thousands of choices, this looks at some 10^15: it finds what needs
 // a dozen boards changed at once.
 type matcher struct {
-	rng  *rand.Rand
-	stop func() bool
+	rng    *rand.Rand
+	stop   func() bool
+	effort matchEffort
 
 	m      *master
 	tilt   *tilt
@@ -32,13 +33,22 @@ type matcher struct {
 const (
 	// lotCount is how many lots boards are dealt into.
 	lotCount = 4
-	// lotDraws is how many combinations are drawn for each lot.
-	lotDraws = 20_000
 	// lotEntropy is about how much, in nats, all lots' combinations differ:
 	// less, and most draws are alike; more, and they lose too much.
 	lotEntropy = 44
 	// lossUnits is how finely losses within the budget are told apart.
 	lossUnits = 4095
+)
+
+// matchEffort is how much work a match may be: how many combinations are drawn
+// for each lot, about how many pairs of them a slice holds and how many slices
+// are looked at.
+type matchEffort struct{ draws, pairs, slices int }
+
+var (
+	// thorough is for plans made afresh, brief for plans near a good one.
+	thorough = matchEffort{20_000, 200_000, 8}
+	brief    = matchEffort{8_000, 60_000, 4}
 )
 
 // lotOption is a column of a board, or a loose end, and what it loses.
@@ -187,9 +197,10 @@ func (t *matcher) draw(l *lot) {
 			sums[i] = append(sums[i], sum)
 		}
 	}
-	l.picks = slices.Grow(l.picks[:0], lotDraws*n)[:lotDraws*n]
-	l.drawn = slices.Grow(l.drawn[:0], lotDraws)
-	for d := range int32(lotDraws) {
+	draws := t.effort.draws
+	l.picks = slices.Grow(l.picks[:0], draws*n)[:draws*n]
+	l.drawn = slices.Grow(l.drawn[:0], draws)
+	for d := range int32(draws) {
 		c := combination{draw: d}
 		loss := 0.0
 		free := t.rng.IntN(2 * n)

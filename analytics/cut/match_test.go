@@ -102,7 +102,7 @@ func TestMatchIsAChoice(t *testing.T) {
 		m, planted := randomMaster(rng, 8, rapid.IntRange(2, 6).Draw(t, "rows"), 3)
 		best := mostWorth(m, 0, make([]float64, len(m.want)), 0)
 		target := planted - float64(rng.IntN(30))
-		mt := &matcher{rng: rng, stop: never}
+		mt := &matcher{rng: rng, stop: never, effort: thorough}
 		if !mt.run(m, target) {
 			return
 		}
@@ -125,7 +125,7 @@ func TestMatchFindsWhatIsThere(t *testing.T) {
 		found := 0
 		for seed := range uint64(20) {
 			m, planted := randomMaster(rand.New(rand.NewPCG(seed, 2)), c.boards, c.rows, c.columns)
-			mt := &matcher{rng: rand.New(rand.NewPCG(seed, 3)), stop: never}
+			mt := &matcher{rng: rand.New(rand.NewPCG(seed, 3)), stop: never, effort: thorough}
 			if mt.run(m, planted) {
 				found++
 			}
@@ -186,7 +186,7 @@ func TestTiltCools(t *testing.T) {
 func TestJoinFindsAllFour(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		rng := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 6))
-		mt := &matcher{rng: rng, stop: never}
+		mt := &matcher{rng: rng, stop: never, effort: thorough}
 		marks := func() []combination {
 			var list []combination
 			for i := range 6 {

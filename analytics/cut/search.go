@@ -113,9 +113,17 @@ func (s *solver) round() {
 	}
 }
 
-// patience is how many attempts in a row may fail before a search without a
-// deadline ends.
-const patience = 10_000
+const (
+	// patience is how many attempts in a row may fail before a search without
+	// a deadline ends.
+	patience = 10_000
+	// patienceFar and patienceNear are the same for a search near a good plan,
+	// which it betters soon if at all: while the plan is further than nearby
+	// from its bound, as a share of it, and after. patienceCost is the same
+	// where boards are to be saved, since plans are seldom that near there.
+	patienceFar, patienceNear, patienceCost = 170, 20, 50
+	nearby                                  = 2.8e-4
+)
 
 // search widens the pools and betters the plan from them, in turn.
 func (s *solver) search() {
@@ -124,12 +132,9 @@ func (s *solver) search() {
 	if len(s.p.kinds) > 20 {
 		tries = 1
 	}
-	limit, rich, rounds := patience, 15, 40
+	rich, rounds := 15, 40
 	if s.warm != nil && len(s.p.kinds) > 20 {
-		tries, limit, rich, rounds = 0, 50, 8, 15 // near a good plan little is to be found
-	}
-	if s.never {
-		limit = 200 // what is missing is said; how much is made need not be proven
+		tries, rich, rounds = 0, 8, 15
 	}
 	for seed := range tries {
 		if !s.good() {
@@ -147,7 +152,7 @@ func (s *solver) search() {
 		loss = s.grain * 1e-3
 	}
 	dived := 0
-	for seed := tries; !s.stop() && !s.good() && s.idle < limit; seed++ {
+	for seed := tries; !s.stop() && !s.good() && s.idle < s.mayFail(); seed++ {
 		before := s.need()
 		loss = min(loss, before)
 		s.fillPools(loss)
@@ -173,6 +178,21 @@ func (s *solver) search() {
 			loss *= 1.5
 		}
 	}
+}
+
+// mayFail returns how many attempts in a row may fail before the search ends.
+func (s *solver) mayFail() int {
+	switch {
+	case s.never: // what is missing is said; how much is made need not be proven
+		return 200
+	case s.warm == nil || len(s.p.kinds) <= 20:
+		return patience
+	case s.in.Objective == MinBoardCost:
+		return patienceCost
+	case s.need() > nearby*math.Abs(s.bound-s.p.base):
+		return patienceFar
+	}
+	return patienceNear
 }
 
 // ample reports whether the pools hold more than repairs can use; only where
@@ -249,7 +269,7 @@ func (s *solver) repairs(rounds int) {
 		if s.stop() || s.good() || len(s.now.slots) == 0 {
 			return
 		}
-		if s.stale > matchAfter && s.matches() && s.rng.IntN(2) == 0 {
+		if s.matchNow() {
 			s.tryMatches(s.now.busy(nil))
 			continue
 		}
@@ -342,10 +362,6 @@ func (s *solver) improved() {
 
 // staleAfter is how many failed attempts make the search move on.
 const staleAfter = 80
-
-// matchAfter is after how many failed attempts matching joins in, which takes
-// longer and finds what the tree does not.
-const matchAfter = 20
 
 // patienceHere is how many attempts may fail before the search moves on.
 func (s *solver) patienceHere() int {
