@@ -30,8 +30,9 @@
 // [Plan] carries; patterns whose loss against that bound is small are listed
 // and combined, exactly where the list is complete, by local search where it
 // is not: dives of the linear programme for many boards at a time, an exact
-// search of whole boards for few. [Check] is independent of all of it and
-// passes every plan before [Solve] returns it.
+// search of whole boards for few, and matching, which joins combinations of
+// four lots of boards to the copy (Schroeppel and Shamir 1981). [Check] is
+// independent of all of it and passes every plan before [Solve] returns it.
 //
 // Everything here is a pure function of its arguments. Time enters only
 // through the context: when it is done, the best plan so far and its bound are
