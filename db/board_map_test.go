@@ -183,6 +183,7 @@ func TestBadDefects(t *testing.T) {
 		"no size":      {with("dx", "0"), "is zero"},
 		"twice":        {good, "at this very place already"},
 		"too deep":     {with("x", "10", "depth", "1"), "is more than the board is thick (3/4 in)"},
+		"no depth":     {with("x", "10", "depth", "0"), "is zero; leave it empty where it was not measured; what goes through is on both faces"},
 		"not through":  {with("x", "10", "face", "both", "depth", "1/4"), "ends inside the board"},
 	} {
 		_, err := db.Defects.Add(t.Context(), b.store, db.Base{KeeperID: b.keeper.ID}, c.values, b.env)
@@ -230,6 +231,7 @@ func TestSheetsOfDefectsAreChecked(t *testing.T) {
 	}
 	for name, c := range map[string]struct{ sheet, says string }{
 		"too deep": {"board,kind,face,x,y,dx,dy,depth\n" + board.Code + ",knot,top,1,1,1,1,2 in\n", "is more than the board is thick"},
+		"no depth": {"board,kind,face,x,y,dx,dy,depth\n" + board.Code + ",knot,top,1,1,1,1,0 mm\n", "row 2, column depth, value \"0 mm\": is zero"},
 		"too many": {many.String(), "has more than 1000 defects"},
 	} {
 		report, err := b.store.Import(t.Context(), []db.Sheet{sheet("defects.csv", c.sheet)}, db.ImportOptions{Keeper: b.keeper})

@@ -192,6 +192,9 @@ func boardFootScale(env Env) float64 {
 // cubicMetresPerBoardFoot is 144 cubic inches.
 const cubicMetresPerBoardFoot = 144 * 0.0254 * 0.0254 * 0.0254
 
+// zeroLength is the problem of a length of nothing.
+const zeroLength = "is zero"
+
 // lengthCodec is a length in a *wood.Length.
 type lengthCodec struct {
 	// zero allows an empty or zero length: a defect may begin at the edge.
@@ -208,7 +211,7 @@ func (c lengthCodec) parse(dst any, text string, env Env) *FieldError {
 		return LengthFault(err)
 	}
 	if l == 0 && !c.zero {
-		return fault("is zero", "give the size that was measured")
+		return fault(zeroLength, "give the size that was measured")
 	}
 	*dst.(*wood.Length) = l
 	return nil
@@ -232,12 +235,24 @@ func LengthFault(err error) *FieldError {
 	return fault("is no length: %s", "write it like 5 1/2 in, 140 mm or 14 cm", reason)
 }
 
-// optionalLength is a length in a *wood.Length that may be left empty and is
-// then zero; zero prints as empty.
-type optionalLength struct{}
+// optionalLength is a length in a *wood.Length that may be left empty, which
+// means that it is not known and is stored as zero; zero prints as empty. A zero
+// that was typed is refused, since it would be kept as not known.
+type optionalLength struct {
+	// remedy says what to do instead of typing zero.
+	remedy string
+}
 
-func (optionalLength) parse(dst any, text string, env Env) *FieldError {
-	return lengthCodec{zero: true}.parse(dst, text, env)
+func (c optionalLength) parse(dst any, text string, env Env) *FieldError {
+	if text == "" {
+		*dst.(*wood.Length) = 0
+		return nil
+	}
+	f := lengthCodec{}.parse(dst, text, env)
+	if f != nil && f.Problem == zeroLength {
+		f.Remedy = c.remedy
+	}
+	return f
 }
 
 func (optionalLength) print(src any, env Env) string {

@@ -49,7 +49,7 @@ var Defects = &Entity[Defect]{
 		{Name: "y", Aliases: []string{"from_edge", "across"}, Label: "From the near edge", Example: "1/2 in", SQL: "y_nm", Ptr: func(d *Defect) any { return &d.Y }, Codec: lengthCodec{zero: true}},
 		{Name: "dx", Aliases: []string{"size_along", "length"}, Label: "Size along the board", Required: true, Example: "3/8 in", SQL: "dx_nm", Ptr: func(d *Defect) any { return &d.DX }, Codec: lengthCodec{}},
 		{Name: "dy", Aliases: []string{"size_across", "width"}, Label: "Size across the board", Required: true, Example: "3/8 in", SQL: "dy_nm", Ptr: func(d *Defect) any { return &d.DY }, Codec: lengthCodec{}},
-		{Name: "depth", Aliases: []string{"deep"}, Label: "Depth from its face", Help: "Empty where it was not measured; what goes through is on both faces.", Example: "1/8 in", SQL: "depth_nm", Ptr: func(d *Defect) any { return &d.Depth }, Codec: optionalLength{}},
+		{Name: "depth", Aliases: []string{"deep"}, Label: "Depth from its face", Help: "Empty where it was not measured; what goes through is on both faces.", Example: "1/8 in", SQL: "depth_nm", Ptr: func(d *Defect) any { return &d.Depth }, Codec: optionalLength{"leave it empty where it was not measured; what goes through is on both faces"}},
 		{Name: "metal", Label: "Metal still in it", SQL: "metal", Ptr: func(d *Defect) any { return &d.Metal }, Codec: boolCodec{}},
 		{Name: "note", Aliases: []string{"notes", "comments"}, SQL: "note", Ptr: func(d *Defect) any { return &d.Note }, Codec: textCodec{max: 10000, long: true}},
 		{Name: "pattern", Help: "The same in all defects that were put on as one, so that one undo takes them back.", SQL: "pattern", Ptr: func(d *Defect) any { return &d.Pattern }, Codec: textCodec{max: 60}},

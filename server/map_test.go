@@ -156,7 +156,7 @@ func TestMapRefusesWhatCannotBe(t *testing.T) {
 	for _, c := range []struct{ field, value, says string }{
 		{"spot-kind", "", "missing"}, {"spot-kind", "hole", "not a known choice"}, {"spot-face", "left", "not a known choice"},
 		{"spot-x", "", "tap the board"}, {"spot-x", "47.5", "past the end"}, {"spot-x", "start", "5 1/2 in"}, {"spot-y", "", "tap the board"}, {"spot-y", "5", "past the far edge"}, {"spot-y", "-1", "5 1/2 in"},
-		{"spot-dx", "0", "zero"}, {"spot-dy", "wide", "5 1/2 in"}, {"spot-dy", "", "missing"}, {"spot-depth", "2", "board is thick"}, {"spot-metal", "rusty", "neither yes nor no"}, {"spot-note", long(10001), "at most"},
+		{"spot-dx", "0", "zero"}, {"spot-dy", "wide", "5 1/2 in"}, {"spot-dy", "", "missing"}, {"spot-depth", "2", "board is thick"}, {"spot-depth", "0", "is zero; leave it empty where it was not measured"}, {"spot-depth", "0 mm", "is zero"}, {"spot-metal", "rusty", "neither yes nor no"}, {"spot-note", long(10001), "at most"},
 	} {
 		p := b.post(address, with(good, c.field, c.value))
 		require.Contains(t, b.refused(p, c.field), c.says, "%s = %.20q", c.field, c.value)

@@ -120,7 +120,7 @@ var wrongValues = map[string][]wrong{
 			{"board", "", "missing"}, {"board", "ZZZZZ-1", "no board"}, {"kind", "", "missing"}, {"kind", "hole", "not a known choice"}, {"face", "left", "not a known choice"},
 			{"x", "-1", "5 1/2 in"}, {"x", "48", "past the end"}, {"x", "start", "5 1/2 in"}, {"y", "5 1/2", "past the far edge"}, {"y", "edge", "5 1/2 in"},
 			{"dx", "", "missing"}, {"dx", "0", "zero"}, {"dx", "9000000 km", "5 1/2 in"}, {"dy", "", "missing"}, {"dy", "0", "zero"}, {"dy", "wide", "5 1/2 in"},
-			{"metal", "rusty", "neither yes nor no"}, {"depth", "deep", "5 1/2 in"}, {"depth", "1", "more than the board is thick"},
+			{"metal", "rusty", "neither yes nor no"}, {"depth", "deep", "5 1/2 in"}, {"depth", "1", "more than the board is thick"}, {"depth", "0", "is zero"}, {"depth", "0 mm", "is zero"},
 		}, wrongText("note", 10000), wrongText("pattern", 60)),
 	"reading": join(
 		[]wrong{
