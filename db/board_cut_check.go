@@ -40,7 +40,8 @@ func (c BoardCut) check(b Board) FieldErrors {
 	return faults
 }
 
-// checkPiece refuses a piece that is not of this board.
+// checkPiece refuses a piece that is not of this board, or all of it: a child
+// like its parent would be the same wood under two codes.
 func (c BoardCut) checkPiece(b Board, p BoardPiece, i int) *FieldError {
 	// No coordinate of a piece may be so large that adding two of them wraps.
 	for _, v := range [4]wood.Length{p.X, p.Y, p.DX, p.DY} {
@@ -48,13 +49,16 @@ func (c BoardCut) checkPiece(b Board, p BoardPiece, i int) *FieldError {
 			return pieceFault(p, i, "is not on the board", "measure from the left end and the near edge")
 		}
 	}
+	whole := grade.Board{Length: b.Length, Width: b.Width}.Rect()
 	switch {
 	case p.Empty():
 		return pieceFault(p, i, "has no size", "give its length and width")
-	case !(grade.Board{Length: b.Length, Width: b.Width}).Rect().Contains(p.Rect):
+	case !whole.Contains(p.Rect):
 		return pieceFault(p, i, fmt.Sprintf("reaches off the board, which is %s wide and %s long", exactLength(b.Width), exactLength(b.Length)), "make it smaller, or count the kerf once less")
 	case p.Thickness < 0 || p.Thickness > b.Thickness:
 		return pieceFault(p, i, "is thicker than the board", "leave the thickness out, or give what is left of it")
+	case p.Rect == whole && (p.Thickness == 0 || p.Thickness == b.Thickness):
+		return pieceFault(p, i, "is the whole board, so nothing would be cut", "make it smaller, or leave the board as it is")
 	case p.State != "" && p.State != "rack" && p.State != "built" && p.State != "broken" && p.State != "gone":
 		return pieceFault(p, i, "has the state "+clip(p.State), "use rack, built, broken or gone")
 	default:

@@ -210,7 +210,8 @@ func (b *bench) spoiled(t testing.TB, board db.Board) map[[2]int][2]bool {
 func TestWrongCutsAreRefused(t *testing.T) {
 	t.Parallel()
 	b := setup(t)
-	board := b.board(t, 22, 96, nil)
+	lot := b.lot(t)
+	board := b.boardOf(t, lot, 22, 96, nil)
 	half := db.BoardPiece{Rect: rect(0, 0, 40, 22)}
 	cases := map[string]struct {
 		change  func(*db.BoardCut)
@@ -229,7 +230,11 @@ func TestWrongCutsAreRefused(t *testing.T) {
 		"kerf below zero": {func(c *db.BoardCut) { c.RipKerf = -1 }, "is below zero"},
 		"thicker":         {func(c *db.BoardCut) { c.Pieces[0].Thickness = wood.Inch }, "is thicker than the board"},
 		"state":           {func(c *db.BoardCut) { c.Pieces[0].State = "cut" }, "has the state cut"},
-		"many":            {func(c *db.BoardCut) { c.Pieces = make([]db.BoardPiece, 501) }, "are more than 500"},
+		"the same again":  {func(c *db.BoardCut) { c.Pieces[0].Rect = rect(0, 0, 96, 22) }, "piece 1 is the whole board, so nothing would be cut"},
+		"as thick": {func(c *db.BoardCut) {
+			c.Pieces[0] = db.BoardPiece{Rect: rect(0, 0, 96, 22), Thickness: board.Thickness}
+		}, "piece 1 is the whole board"},
+		"many": {func(c *db.BoardCut) { c.Pieces = make([]db.BoardPiece, 501) }, "are more than 500"},
 	}
 	for name, c := range cases {
 		cut := db.BoardCut{Board: board.ID, Keeper: b.keeper.ID, RipKerf: wood.Inch / 8, CrosscutKerf: wood.Inch / 8, Pieces: []db.BoardPiece{half}}
@@ -240,9 +245,13 @@ func TestWrongCutsAreRefused(t *testing.T) {
 		require.Contains(t, faults[0].Problem, c.problem, name)
 	}
 	require.Equal(t, "rack", b.loadBoard(t, board.ID).State, "nothing was cut")
+	thinner := db.BoardCut{Board: b.boardOf(t, lot, 22, 96, nil).ID, Keeper: b.keeper.ID, Pieces: []db.BoardPiece{{Rect: rect(0, 0, 96, 22), Thickness: board.Thickness / 2}}}
+	planed, err := b.store.CutBoard(t.Context(), thinner)
+	require.NoError(t, err, "planing takes some of it")
+	require.Equal(t, board.Thickness/2, planed.Pieces[0].Thickness)
 
 	cut := db.BoardCut{Board: board.ID, Keeper: b.keeper.ID, Version: 7, Pieces: []db.BoardPiece{half}}
-	_, err := b.store.CutBoard(t.Context(), cut)
+	_, err = b.store.CutBoard(t.Context(), cut)
 	var conflict *db.ConflictError
 	require.ErrorAs(t, err, &conflict)
 	cut.Version = 1

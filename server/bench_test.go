@@ -53,13 +53,18 @@ func TestCutsThatCannotBe(t *testing.T) {
 	before := b.contents()
 	for _, c := range []struct{ field, value, says string }{
 		{"how", "saw", "not a known choice"}, {"sizes", "", "missing"}, {"sizes", "wide", "size 1"}, {"sizes", "20, 0", "size 2 is 0"}, {"sizes", "20, 28", "size 2 is 28 in where"},
+		{"sizes", "48", "size 1 is the whole 48 in, so nothing would be cut"},
 		{"kerf", "", "1/8 in"}, {"kerf", "60", "less than the board"}, {"rest", "burn", "not a known choice"}, {"why", "", "not yet swept for metal"},
 	} {
 		p := b.post(address, with(good, c.field, c.value))
 		require.Contains(t, b.refused(p, c.field), c.says, "%s = %q", c.field, c.value)
 	}
 	require.Equal(t, before, b.contents())
+	whole := with(good, "how", "rip", "sizes", "5 1/2")
+	require.Contains(t, b.refused(b.post(address, whole), "sizes"), "size 1 is the whole 5 1/2 in, so nothing would be cut")
+	require.Equal(t, before, b.contents())
 	require.Equal(t, http.StatusUnprocessableEntity, b.get(address+"?sizes=900").status)
+	require.Equal(t, http.StatusUnprocessableEntity, b.get(address+"?how=rip&rest=waste&sizes=5+1/2").status, "shown first")
 	for range 2 { // sent twice it is one cut
 		require.Equal(t, http.StatusSeeOther, b.post(address, with(good, "rest", "waste")).status)
 	}

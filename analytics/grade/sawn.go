@@ -14,8 +14,9 @@ const maxSawn = 200
 // after the other from the near edge, a kerf between neighbours: widths 2 1/4,
 // 2 1/4 and 3/4 in with a kerf of 1/8 in are 5 1/2 in of board and nothing is
 // left. What is left past the last strip and one kerf more is the last
-// rectangle, unless it is nothing. Faults are ErrBoard and ErrOption, with
-// Index the strip's place.
+// rectangle, unless it is nothing. A strip as wide as the board is refused, since
+// nothing is cut then. Faults are ErrBoard and ErrOption, with Index the strip's
+// place.
 func Ripped(b Board, kerf wood.Length, widths ...wood.Length) ([]Rect, error) {
 	spans, err := b.sawn(kerf, b.Width, "width", widths)
 	if err != nil {
@@ -81,6 +82,9 @@ func (b Board) sawn(kerf, room wood.Length, field string, sizes []wood.Length) (
 		return nil, &Error{ErrOption, -1, "kerf", fmt.Sprintf("is %s", spoken(kerf)), "measure the cut the blade makes: 0 or more, and less than the board"}
 	case len(sizes) == 0 || len(sizes) > maxSawn:
 		return nil, &Error{ErrOption, -1, field, fmt.Sprintf("is given %d times", len(sizes)), fmt.Sprintf("give 1 to %d sizes", maxSawn)}
+	}
+	if sizes[0] == room {
+		return nil, &Error{ErrOption, 0, field, fmt.Sprintf("is the whole %s, so nothing would be cut", spoken(room)), "give a smaller size, or leave the board as it is"}
 	}
 	var out []stretch
 	at := wood.Length(0)

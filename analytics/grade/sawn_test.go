@@ -88,13 +88,19 @@ func TestWrongSawCuts(t *testing.T) {
 		"kerf as wide":    {4 * inch, []wood.Length{inch}, "less than the board"},
 		"too much":        {inch / 8, []wood.Length{2 * inch, 2 * inch}, "where 1 7/8 in is left of 4 in"},
 		"no room":         {inch, []wood.Length{3 * inch, inch}, "where 0 in is left"},
+		"the whole width": {inch / 8, []wood.Length{4 * inch}, "bad option 1: width is the whole 4 in, so nothing would be cut"},
 		"many":            {0, make([]wood.Length, 201), "is given 201 times"},
 	} {
 		_, err := grade.Ripped(b, c.kerf, c.sizes...)
 		require.ErrorIs(t, err, grade.ErrOption, name)
 		require.ErrorContains(t, err, c.says, name)
 	}
-	_, err := grade.Crosscut(grade.Board{}, 0, inch)
+	_, err := grade.Crosscut(b, 0, 40*inch)
+	require.ErrorContains(t, err, "length is the whole 40 in, so nothing would be cut")
+	less, err := grade.Ripped(b, inch/8, 4*inch-1)
+	require.NoError(t, err, "the blade takes the rest of the edge")
+	require.Len(t, less, 1)
+	_, err = grade.Crosscut(grade.Board{}, 0, inch)
 	require.ErrorIs(t, err, grade.ErrBoard)
 }
 
