@@ -262,6 +262,8 @@ func TestWrongStockFiltersAreRefused(t *testing.T) {
 		require.Equal(t, typed, valueOf(p, "dry"))
 	}
 	two := b.get("/stock?min_width=wide&dry=damp")
+	require.Contains(t, two.mainText(), "Nothing was looked up: the filter cannot be read.")
+	require.NotContains(t, two.mainText(), "stored", "a filter stores nothing, so there is nothing to say of it")
 	require.ElementsMatch(t, []string{"#min_width", "#dry"}, two.summary())
 	for _, query := range []string{"place=the+moon", "after=zzz", "lot=x"} {
 		require.Equal(t, 200, b.get("/stock?"+query).status, query)
