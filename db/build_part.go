@@ -55,7 +55,7 @@ var OwnParts = &Entity[OwnPart]{
 	unique: map[string]*FieldError{
 		"part_once_in_its_kit": {Field: "part", Problem: "is in this kit already", Remedy: "choose another name, or correct that one"},
 	},
-	natural: []natural[OwnPart]{{field: "part", key: ownPartKey,
+	natural: []natural[OwnPart]{{field: "part", words: "kit and part", key: ownPartKey,
 		sql: `SELECT lower(kit) || chr(31) || lower(name), id FROM part WHERE lower(kit) || chr(31) || lower(name) = ANY($1) AND struck_at IS NULL`}},
 	identity: ownPartKey,
 }

@@ -70,7 +70,7 @@ var Climates = &Entity[MonthClimate]{
 	unique: map[string]*FieldError{
 		"climate_month_once": {Field: "month", Problem: "is in the book already for this place", Remedy: "correct that entry instead"},
 	},
-	natural: []natural[MonthClimate]{{field: "month", key: climateKey, sql: `SELECT lower(place) || chr(31) || month || chr(31) || coalesce(to_char(first_day, 'YYYY-MM-DD'), ''), id
+	natural: []natural[MonthClimate]{{field: "month", words: "place, month and first day", key: climateKey, sql: `SELECT lower(place) || chr(31) || month || chr(31) || coalesce(to_char(first_day, 'YYYY-MM-DD'), ''), id
 		FROM climate WHERE struck_at IS NULL AND lower(place) || chr(31) || month || chr(31) || coalesce(to_char(first_day, 'YYYY-MM-DD'), '') = ANY($1)`}},
 	identity: climateKey,
 }

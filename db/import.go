@@ -131,6 +131,9 @@ type importRun struct {
 	// lots and boards whose derived figures must be brought up to date.
 	lots, boards idSet
 	pickups      idSet
+	// rows are where the entries of the kind being read stand that the book
+	// does not have.
+	rows map[uuid.UUID]rowPlace
 	// broken are the names of rows at fault, by kind.
 	broken map[string]struct{}
 	// sheet is the file being read.
@@ -189,7 +192,10 @@ func (run *importRun) all(ctx context.Context, sheets []Sheet) error {
 		}
 	}
 	sort.SliceStable(list, func(i, j int) bool { return list[i].order < list[j].order })
-	for _, o := range list {
+	for i, o := range list {
+		if i > 0 && o.order != list[i-1].order {
+			clear(run.rows)
+		}
 		if err := run.one(ctx, o.sheet, o.kind); err != nil {
 			return err
 		}

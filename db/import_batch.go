@@ -12,6 +12,8 @@ import (
 // the sheet gives it another id, or none.
 type natural[T any] struct {
 	field string
+	// words name the whole key, where it is more than the field.
+	words string
 	// always compares struck entries too: a code stays on the wood.
 	always bool
 	key    func(*T) string
@@ -53,12 +55,22 @@ func (e *Entity[T]) matchNatural(ctx context.Context, run *importRun, n natural[
 			known[k] = base.ID
 		case other == base.ID:
 		case s.given:
-			s.fail(run, &FieldError{Field: n.field, Value: clip(k), Problem: "belongs to another entry of the book", Remedy: "give it another, or leave out the column id"})
+			s.fail(run, n.takenBy(run, k, run.earlier(other)))
 		default:
 			s.already, base.ID = true, other
+			s.twin, s.shares = run.earlier(other), n.said()
 		}
 	}
 	return nil
+}
+
+// takenBy is the fault of a row whose id is new but whose key another entry
+// has: one of an earlier row, or one from before.
+func (n natural[T]) takenBy(run *importRun, key string, twin *rowPlace) *FieldError {
+	if twin == nil {
+		return &FieldError{Field: n.field, Value: clip(key), Problem: "belongs to another entry of the book", Remedy: "give it another, or leave out the column id"}
+	}
+	return &FieldError{Field: n.field, Value: clip(key), Problem: "is in " + run.words(*twin) + " already", Remedy: "give one of the rows another, or leave out the row that is wrong"}
 }
 
 // codeLots gives crayon codes to lots that have none, and notes which lots

@@ -46,9 +46,18 @@ func (e *Entity[T]) noteRow(run *importRun, s *staged[T], book *T) {
 		c := &e.columns[i]
 		run.sheet.Differing++
 		if len(run.report.Differs) < MaxFaults {
+			has, remedy := s.otherwise(run)
 			run.report.Differs = append(run.report.Differs, SheetFault{File: run.sheet.File, Row: s.row, Column: c.Name,
-				Value: clip(c.Codec.print(c.Ptr(&s.rec), run.env)), Problem: "the book has “" + clip(c.Codec.print(c.Ptr(book), run.env)) + "”",
-				Remedy: "if the sheet is right, correct the entry on its page"})
+				Value: clip(c.Codec.print(c.Ptr(&s.rec), run.env)), Problem: has + " “" + clip(c.Codec.print(c.Ptr(book), run.env)) + "”",
+				Remedy: remedy})
 		}
 	}
+}
+
+// otherwise says who has the entry with other words, and what to do about it.
+func (s *staged[T]) otherwise(run *importRun) (has, remedy string) {
+	if s.twin == nil {
+		return "the book has", "if the sheet is right, correct the entry on its page"
+	}
+	return run.words(*s.twin) + " has the same " + s.shares + " and says", "if they are two, give one of them another; if they are one, leave out the row that is wrong"
 }

@@ -21,7 +21,11 @@ type staged[T any] struct {
 	keeper string
 	// already is true where the book has the entry.
 	already bool
-	faulty  bool
+	// twin is the earlier row of the files that is this entry, if it is not
+	// from before, and shares what the two have in common, in words.
+	twin   *rowPlace
+	shares string
+	faulty bool
 	// filled are the columns whose cell held something.
 	filled []int
 	// targets are the entries that the record's references found, by column.
@@ -272,7 +276,13 @@ func (e *Entity[T]) storeBatch(ctx context.Context, run *importRun, batch []*sta
 		return e.explain(err)
 	}
 	run.sheet.Added += len(fresh)
-	return e.noteDiffering(ctx, run, batch)
+	if err := e.noteDiffering(ctx, run, batch); err != nil {
+		return err
+	}
+	if len(e.natural) == 0 {
+		clear(run.rows) // there may be millions of readings
+	}
+	return nil
 }
 
 // live keeps the rows that are to be stored.
@@ -325,6 +335,11 @@ func (e *Entity[T]) identify(ctx context.Context, run *importRun, batch []*stage
 		id := e.base(&s.rec).ID
 		s.already = known[id]
 		known[id] = true // the same entry twice in one file is one entry
+		if s.already {
+			s.twin, s.shares = run.earlier(id), e.knownBy(s)
+		} else {
+			run.came(id, s.row)
+		}
 	}
 	return nil
 }

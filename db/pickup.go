@@ -59,7 +59,7 @@ var Pickups = &Entity[Pickup]{
 	derive: func(ctx context.Context, tx pgx.Tx, p *Pickup) error {
 		return sumPickups(ctx, tx, []uuid.UUID{p.ID})
 	},
-	natural: []natural[Pickup]{{field: "day", key: func(p *Pickup) string { return fmt.Sprintf("%s %s %d", p.Source.ID, printDay(p.Day), p.Visit) },
+	natural: []natural[Pickup]{{field: "day", words: "source, day and visit", key: func(p *Pickup) string { return fmt.Sprintf("%s %s %d", p.Source.ID, printDay(p.Day), p.Visit) },
 		sql: `SELECT source_id || ' ' || to_char(day, 'YYYY-MM-DD') || ' ' || visit, id FROM pickup
 			WHERE struck_at IS NULL AND day = ANY (SELECT split_part(k, ' ', 2)::date FROM unnest($1::text[]) k)`}},
 	batch: func(_ context.Context, run *importRun, rows []*staged[Pickup]) error {

@@ -63,7 +63,7 @@ var Settings = &Entity[Setting]{
 	unique: map[string]*FieldError{
 		"setting_one_per_day": {Field: "valid_from", Problem: "already has this figure", Remedy: "correct that entry instead"},
 	},
-	natural: []natural[Setting]{{field: "valid_from", key: func(s *Setting) string { return strings.Join([]string{s.Name, printDay(s.ValidFrom), s.Currency}, " ") },
+	natural: []natural[Setting]{{field: "valid_from", words: "name, first day and currency", key: func(s *Setting) string { return strings.Join([]string{s.Name, printDay(s.ValidFrom), s.Currency}, " ") },
 		sql: `SELECT name || ' ' || to_char(valid_from, 'YYYY-MM-DD') || ' ' || currency, id FROM setting
 			WHERE struck_at IS NULL AND name || ' ' || to_char(valid_from, 'YYYY-MM-DD') || ' ' || currency = ANY($1)`}},
 	identity: func(s *Setting) string {

@@ -99,7 +99,7 @@ func printImport(out io.Writer, r *db.ImportReport, check bool) error {
 		fmt.Fprintf(out, "%s\n", f)
 	}
 	if n := r.Differing(); n > 0 && r.FaultCount == 0 {
-		fmt.Fprintf(out, "%d cells of rows that the book has already say something else than the book, and change nothing:\n", n)
+		fmt.Fprintf(out, "%d cells of rows whose entry the book or an earlier row has already say something else, and change nothing:\n", n)
 		for _, d := range r.Differs {
 			fmt.Fprintf(out, "  %s\n", d)
 		}
