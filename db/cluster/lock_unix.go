@@ -20,3 +20,7 @@ func tryLock(file *os.File) error {
 		return err
 	}
 }
+
+// unlock releases the lock even where a child that was forked a moment ago
+// still holds a copy of the file.
+func unlock(file *os.File) error { return syscall.Flock(int(file.Fd()), syscall.LOCK_UN) }

@@ -17,3 +17,8 @@ func tryLock(file *os.File) error {
 	}
 	return err
 }
+
+// unlock releases the lock at once; closing the file alone may take a while.
+func unlock(file *os.File) error {
+	return windows.UnlockFileEx(windows.Handle(file.Fd()), 0, 1, 0, &windows.Overlapped{OffsetHigh: 1})
+}

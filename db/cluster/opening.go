@@ -51,6 +51,7 @@ func open(ctx context.Context, cfg Config, path string) (*opening, error) {
 // from under a program that has just opened it.
 func (o *opening) close() {
 	_ = o.held.Truncate(0) // a pid that is no longer ours must not be shown
+	_ = unlock(o.held)     // closing alone waits for every copy of the file to be closed
 	_ = o.held.Close()
 	_ = o.dir.Close()
 }

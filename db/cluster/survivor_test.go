@@ -139,6 +139,25 @@ func abandon(t *testing.T, cfg Config) *exec.Cmd {
 	return cmd
 }
 
+// A child of this program that has been forked and not yet become its own
+// program holds a copy of every open file for a moment, that of the lock too.
+func TestLockIsReleasedThoughAChildHoldsACopy(t *testing.T) {
+	t.Parallel()
+	cfg := Config{Dir: filepath.Join(openPlace(t), "d")}
+	first, err := open(t.Context(), cfg, cfg.Dir)
+	require.NoError(t, err)
+	held, err := syscall.Dup(int(first.held.Fd()))
+	require.NoError(t, err)
+	defer func() { _ = syscall.Close(held) }()
+	_, err = open(t.Context(), cfg, cfg.Dir)
+	var used *InUseError
+	require.ErrorAs(t, err, &used, "it is locked while it is open")
+	first.close()
+	second, err := open(t.Context(), cfg, cfg.Dir)
+	require.NoError(t, err)
+	second.close()
+}
+
 func TestSurvivorIsStopped(t *testing.T) {
 	t.Parallel()
 	cfg := book(t)
