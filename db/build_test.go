@@ -301,7 +301,11 @@ func TestPlanSaysWhatIsMissing(t *testing.T) {
 	_, err = b.plan(t, rules(), b.ownPart(t, "inside", 100, 100, 1))
 	var faults db.FieldErrors
 	require.ErrorAs(t, err, &faults)
-	require.Contains(t, faults.Error(), "none of the 1 board")
+	require.Contains(t, faults.Error(), "1 board (too thin, narrow or short for every part that its verdict allows)")
+	require.Contains(t, faults.Error(), "may be glued up from strips", "no usual board is 25 in wide")
+	_, err = b.plan(t, rules(), b.ownPart(t, "inside", 40, 300, 1))
+	require.ErrorAs(t, err, &faults)
+	require.Contains(t, faults.Error(), "it would take 1 × 1×12, 8 ft")
 }
 
 // TestWoodIsConserved plans and cuts random racks: the wood of a board is its

@@ -68,7 +68,7 @@ func (s *Store) MakePlan(ctx context.Context, base Base, asked Plan, wants []Wan
 		return p, err
 	}
 	if len(stock.Usable) == 0 {
-		return p, FieldErrors{{Problem: "no board on the rack may be used: " + stock.words(), Remedy: stock.remedy()}}
+		return p, stock.noBoard(ctx, &p, parts)
 	}
 	doc := &PlanDocument{Parts: parts, Shop: p.shop(parts, stock.Usable), Rack: stock.Rack, Usable: len(stock.Usable), Unmapped: stock.Unmapped, Beyond: stock.Beyond, Excluded: stock.Excluded}
 	if err := doc.solve(ctx); err != nil {
@@ -88,6 +88,20 @@ func (s *Store) MakePlan(ctx context.Context, base Base, asked Plan, wants []Wan
 		return p.or(made), err
 	}
 	return p, err
+}
+
+// noBoard says why no board may be used and what would help. Where boards are
+// there that no part can come from, that is which boards it would take.
+func (b *BuildStock) noBoard(ctx context.Context, p *Plan, parts []PlanPart) error {
+	remedy := b.remedy()
+	if b.TooSmall > 0 {
+		doc := &PlanDocument{Parts: parts, Shop: p.shop(parts, nil)}
+		if err := doc.solve(ctx); err != nil {
+			return err
+		}
+		remedy += "; " + doc.whyNone()
+	}
+	return FieldErrors{{Problem: "no board on the rack may be used: " + b.words(), Remedy: remedy}}
 }
 
 // plannedBefore returns the plan that the same form made already, nil where it

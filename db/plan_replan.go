@@ -151,7 +151,7 @@ func (s *Store) readNow(ctx context.Context, r *replanning, old *Plan, ask Again
 		codes = append(codes, b.Code)
 	}
 	var err error
-	if r.stock, err = s.stockOf(ctx, old, r.doc.Parts, rackPart{names: codes}); err != nil {
+	if r.stock, err = s.stockOf(ctx, old, r.doc.Parts, rackPart{names: codes, own: true}); err != nil {
 		return err
 	}
 	if r.rejected, err = s.rejectedBefore(ctx, old.ID); err != nil {
@@ -165,7 +165,7 @@ func (s *Store) readNow(ctx context.Context, r *replanning, old *Plan, ask Again
 		if err != nil {
 			return err
 		}
-		if r.more, err = s.stockOf(ctx, &further, r.doc.Parts, rackPart{names, codes}); err != nil {
+		if r.more, err = s.stockOf(ctx, &further, r.doc.Parts, rackPart{names: names, without: codes}); err != nil {
 			return err
 		}
 		r.join(old, r.more.Usable)
