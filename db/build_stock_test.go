@@ -295,3 +295,41 @@ func TestPlanCountsWhatIsBeyondIt(t *testing.T) {
 	}
 	require.Equal(t, doc.Beyond, count)
 }
+
+// TestThickBoardsHaveTheirTurn wants a thick part from a rack of more thin
+// boards than a plan looks at: the thick ones are among those it takes, and
+// boards that are too narrow for any part take nobody's place.
+func TestThickBoardsHaveTheirTurn(t *testing.T) {
+	t.Parallel()
+	b := setup(t)
+	const thin, narrow = 3004, 5
+	lot := b.good(t).Values["code"]
+	text := "lot,thickness,width,length,metal\n" + strings.Repeat(lot+",7/8 in,1 in,40 in,clean\n", narrow) +
+		strings.Repeat(lot+",7/8 in,6 in,40 in,clean\n", thin) + strings.Repeat(lot+",2 in,6 in,40 in,clean\n", 2)
+	report, err := b.store.Import(t.Context(), []db.Sheet{sheet("boards.csv", text)}, db.ImportOptions{Keeper: b.keeper})
+	require.NoError(t, err)
+	require.Zero(t, report.FaultCount)
+	b.add(t, db.OwnParts, map[string]string{"kit": "ours", "part": "post", "thickness": "1 1/2 in", "width": "2 1/4 in", "length": "22 in", "zone": "inside"})
+	values := rules()
+	values["wet_why"] = "a test"
+	p, err := b.plan(t, values, b.ownPart(t, "inside", 9, 90, 1), db.Want{Kit: "ours", Part: "post", Count: 4})
+	require.NoError(t, err)
+	doc, err := p.Read()
+	require.NoError(t, err)
+	require.Equal(t, []int{0, 0}, doc.Missing(), "two posts from each of the two thick boards")
+	require.Equal(t, []int{thin + narrow + 2, db.MaxPlanBoards, thin + 2 - db.MaxPlanBoards}, []int{doc.Rack, doc.Usable, doc.Beyond})
+	require.Equal(t, []db.Excluded{
+		{Why: "too thin, narrow or short for every part that its verdict allows", Count: narrow, Codes: doc.Excluded[0].Codes},
+		{Why: "more than the 3000 boards that one plan looks at: taken by turns for each thickness asked for, least waste of thickness first; name lots under “Only these”", Count: thin + 2 - 3000, Codes: []string{}},
+		{Why: "more than the 300 boards that one plan takes: picked by turns for each thickness asked for, and in it for each part size, least waste of thickness first; name lots under “Only these”", Count: 2700, Codes: doc.Excluded[2].Codes},
+	}, doc.Excluded)
+	require.Len(t, doc.Excluded[0].Codes, narrow)
+	thick := 0
+	for _, board := range doc.Shop.Boards {
+		require.Greater(t, board.Width, wood.Inch, "none is too narrow")
+		if board.Thickness == 2*wood.Inch {
+			thick++
+		}
+	}
+	require.Equal(t, 2, thick)
+}

@@ -59,6 +59,8 @@ type buildPage struct {
 	PartID   string
 	NoWood   string
 	Unfolded bool
+	// MostBoards is how many boards a plan takes.
+	MostBoards int
 }
 
 // wantRow is one line of what is wanted.
@@ -89,7 +91,7 @@ const firstCount = "1"
 const wantJoin = " ▸ "
 
 func (b *builder) newBuildPage(r *http.Request) (*buildPage, error) {
-	page := &buildPage{base: b.base(r, "Build"), ID: newID().String(), PartID: newID().String()}
+	page := &buildPage{base: b.base(r, "Build"), ID: newID().String(), PartID: newID().String(), MostBoards: db.MaxPlanBoards}
 	ctx := r.Context()
 	kits, err := b.store.Kits(ctx)
 	if err != nil {

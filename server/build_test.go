@@ -455,6 +455,27 @@ func TestBoundOfWhatCannotBeMade(t *testing.T) {
 	require.NotContains(t, says, "can do with less")
 }
 
+// TestThickPartOfALargeRack plans a thick part from a rack with more thin
+// boards than a plan takes, and is told how those it takes were picked.
+func TestThickPartOfALargeRack(t *testing.T) {
+	t.Parallel()
+	b := setup(t, options{})
+	lot := b.withWood().lot.Values["code"]
+	const thin = db.MaxPlanBoards + 10
+	text := "lot,thickness,width,length,metal\n" + strings.Repeat(lot+",7/8 in,6 in,40 in,clean\n", thin) + lot + ",2 in,6 in,40 in,clean\n"
+	report, err := b.store.Import(t.Context(), []db.Sheet{{Name: "boards.csv", Size: int64(len(text)), Open: func() (io.ReadCloser, error) { return io.NopCloser(strings.NewReader(text)), nil }}}, db.ImportOptions{Keeper: b.keeper})
+	require.NoError(t, err)
+	require.Zero(t, report.FaultCount)
+	for part, thickness := range map[string]string{"rail": "3/4", "post": "1 1/2"} {
+		b.add(db.OwnParts, map[string]string{"kit": "our stand", "part": part, "count": "1", "thickness": thickness, "width": "2", "length": "16", "zone": "inside"})
+	}
+	require.Contains(t, b.open("/build").mainText(), "at most 300 boards")
+	says := b.asPlanned("want-0", "our stand", "count-0", "9", "wet_why", "a test").mainText()
+	require.Contains(t, says, "Missing: 5 of 9 × our stand: post.")
+	require.Contains(t, says, "11 boards on the rack were left out only because a plan takes no more at once")
+	require.Contains(t, says, "11 boards: more than the 300 boards that one plan takes: picked by turns for each thickness asked for")
+}
+
 // TestOwnPartIsBuilt enters a part and plans it.
 func TestOwnPartIsBuilt(t *testing.T) {
 	t.Parallel()
