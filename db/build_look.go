@@ -134,7 +134,7 @@ func (s *Store) countBeyond(ctx context.Context, out *BuildStock, of rackPart, n
 // those that serve a thickness, thinnest first, at the thickness where it comes
 // first; the early turns are taken. So each of k thicknesses has at least $7/k
 // of the boards that serve it, or all there are.
-const lookSQL = `WITH rack AS MATERIALIZED (SELECT b.*` + fromRack + candidate + `),
+const lookSQL = `WITH rack AS MATERIALIZED (SELECT b.id, b.code, b.thickness_nm, b.width_nm, b.length_nm, b.verdict` + fromRack + allowedSQL + `),
 	turns AS (SELECT b.id, b.code, b.thickness_nm, row_number() OVER (PARTITION BY t.thick ORDER BY b.thickness_nm, b.code) AS turn
 		FROM (SELECT DISTINCT thick FROM unnest($3::bigint[]) AS n (thick)) t
 		JOIN rack b ON EXISTS (SELECT 1 FROM ` + boardNeedsSQL + ` WHERE n.thick = t.thick AND ` + boardServes + `))
