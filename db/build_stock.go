@@ -16,7 +16,7 @@ import (
 // Bounds of one plan: it answers in seconds and its document stays small.
 const (
 	// MaxPlanBoards is how many boards a plan may use, planLook how many it
-	// looks at; both are chosen by turns, see [cut.Shop.Pick].
+	// looks at; they are chosen by turns, by [cut.Shop.Pick] and [lookSQL].
 	MaxPlanBoards = 300
 	planLook      = 3000
 	// MaxPlanParts and MaxPlanCount bound the part sizes and the copies of one.

@@ -57,7 +57,6 @@ type buildPage struct {
 	Counts   []db.BlankCount
 	Part     form
 	PartID   string
-	NoWood   string
 	Unfolded bool
 	// MostBoards is how many boards a plan takes.
 	MostBoards int
