@@ -230,16 +230,16 @@ func (w *sawing) allowed(stopped bool) error {
 	case w.layout.Struck() || w.plan.Struck():
 		return refuse("belongs to a plan that is struck through", "restore the plan first")
 	case w.board.Struck() || w.board.State != "rack":
-		return refuse("is no longer on the rack", "set it aside and plan the rest again")
+		return refuse("is no longer on the rack", "plan the rest again, which leaves it out")
 	case stopped || w.verdict == "hold" || w.verdict == "never":
-		return refuse("must not be cut: its verdict is now "+w.verdict, "set it aside and plan the rest again")
+		return refuse("must not be cut: its verdict is now "+w.verdict, "plan the rest again, which leaves it out")
 	case w.board.Thickness != w.drawing.Thickness || w.board.Width != w.drawing.Width || w.board.Length != w.drawing.Length:
 		return refuse("was measured anew since it was planned", "plan the rest again")
 	}
 	if w.verdict == "outside" {
 		for _, p := range w.drawing.Pieces {
 			if w.doc.Part(p.Part).Zone == "inside" {
-				return refuse("is now for outside only, and the plan cuts inside parts from it", "set it aside and plan the rest again")
+				return refuse("is now for outside only, and the plan cuts inside parts from it", "plan the rest again, which leaves it out")
 			}
 		}
 	}

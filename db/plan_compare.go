@@ -11,8 +11,9 @@ import (
 )
 
 // CompareLayouts says of each layout of a plan that is still to be cut whether
-// its board's defects, ends and size are still those it was made for: a nail
-// that was found since is in no drawing and in no cut.
+// its board's defects, ends and size are still those it was made for, and how
+// its sweep for metal stands: a nail that was found since is in no drawing and
+// in no cut.
 func (s *Store) CompareLayouts(ctx context.Context, p *Plan, layouts []PlanLayout) error {
 	at := map[uuid.UUID]int{}
 	var ids []uuid.UUID
@@ -41,7 +42,7 @@ func (s *Store) CompareLayouts(ctx context.Context, p *Plan, layouts []PlanLayou
 	}
 	for i := range now {
 		l := &layouts[at[now[i].ID]]
-		l.Corrected = !p.madeFor(&l.LayoutDrawing, &now[i])
+		l.Corrected, l.MetalNow = !p.madeFor(&l.LayoutDrawing, &now[i]), now[i].Metal
 	}
 	return nil
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/google/uuid"
@@ -172,6 +173,9 @@ type PlanLayout struct {
 	// Corrected says that the board's defects, ends or size are not those that
 	// the layout was made for; see [Store.CompareLayouts].
 	Corrected bool
+	// MetalNow is the board's state of the sweep now, empty where it was not
+	// compared; Metal is what it was.
+	MetalNow string
 	// Blanks are the live blanks that came of it, GotM2 their area.
 	Blanks int
 	GotM2  float64
@@ -265,6 +269,13 @@ func (d *LayoutDrawing) MetalWords() string {
 		}
 	}
 	return ""
+}
+
+// MetalSince reports whether metal was found in the board, or its sweep called
+// off, after it was planned.
+func (l *PlanLayout) MetalSince() bool {
+	rank := func(metal string) int { return slices.Index([]string{"clean", "not_swept", "found"}, metal) }
+	return l.MetalNow != "" && rank(l.MetalNow) > rank(l.Metal)
 }
 
 // Words names the kind of defect.

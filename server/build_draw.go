@@ -4,6 +4,7 @@ import (
 	"encoding/xml"
 	"fmt"
 	"net/http"
+	"slices"
 	"strings"
 
 	"skepwood/db"
@@ -45,6 +46,9 @@ type drawing struct {
 }
 
 const (
+	// sheetWide is the width of a picture on the cutting sheet: narrower than
+	// the page, so that its words are larger there.
+	sheetWide  = 640
 	drawMargin = 2.0
 	drawHead   = 18.0
 	leastDrawn = 84.0
@@ -143,7 +147,30 @@ func (g *drawing) label(d *db.LayoutDrawing, r db.LayoutRect, text string) {
 	if size < 6 {
 		return
 	}
-	g.text((float64(r.X)+float64(r.DX)/2)*g.sx+drawMargin, g.low(d, r)+float64(r.DY)*g.sy/2+size*0.35, size, "middle", text)
+	g.text(g.clearOf(d, r, 0.6*size*float64(len(text)), size), g.low(d, r)+float64(r.DY)*g.sy/2+size*0.35, size, "middle", text)
+}
+
+// labelPlaces are where along a rectangle a label may stand, the best first.
+var labelPlaces = []float64{1. / 2, 1. / 4, 3. / 4, 3. / 8, 5. / 8}
+
+// clearOf is where along a rectangle words so wide and high cover no defect; in
+// its middle where they always do.
+func (g *drawing) clearOf(d *db.LayoutDrawing, r db.LayoutRect, wide, high float64) float64 {
+	left, long := float64(r.X)*g.sx+drawMargin, float64(r.DX)*g.sx
+	middle := g.low(d, r) + float64(r.DY)*g.sy/2
+	for _, place := range labelPlaces {
+		x := left + place*long
+		if x-wide/2 < left || x+wide/2 > left+long {
+			continue
+		}
+		if !slices.ContainsFunc(d.Defects, func(f db.LayoutDefect) bool {
+			fx, fy := float64(f.X)*g.sx+drawMargin, g.low(d, f.LayoutRect)
+			return fx < x+wide/2 && x-wide/2 < fx+float64(f.DX)*g.sx && fy < middle+high/2 && middle-high/2 < fy+float64(f.DY)*g.sy
+		}) {
+			return x
+		}
+	}
+	return left + long/2
 }
 
 func (g *drawing) text(x, y, size float64, anchor, text string) {

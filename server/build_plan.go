@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"net/http"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -69,8 +70,12 @@ type layoutView struct {
 	Pieces  []pieceLine
 	Alt     string
 	Caution []string
-	// High and HighPhone are the heights of its picture, 928 and 358 wide.
-	High, HighPhone int
+	// Stop says why it must not be cut by this plan any more, as something
+	// changed since; Caution begins with it.
+	Stop []string
+	// High, HighPhone and HighSheet are the heights of its picture, 928, 358
+	// and sheetWide wide.
+	High, HighPhone, HighSheet int
 }
 
 type pieceLine struct {
@@ -280,7 +285,7 @@ func extraWords(e *db.ExtraBoards) string {
 
 // newLayoutView lays out the table of one board.
 func newLayoutView(env db.Env, doc *db.PlanDocument, l db.PlanLayout) layoutView {
-	v := layoutView{PlanLayout: l, High: drawHigh(&l.LayoutDrawing, 928), HighPhone: drawHigh(&l.LayoutDrawing, 358)}
+	v := layoutView{PlanLayout: l, High: drawHigh(&l.LayoutDrawing, 928), HighPhone: drawHigh(&l.LayoutDrawing, 358), HighSheet: drawHigh(&l.LayoutDrawing, sheetWide)}
 	for _, p := range l.LayoutDrawing.Pieces {
 		part := doc.Part(p.Part)
 		v.Pieces = append(v.Pieces, pieceLine{
@@ -295,19 +300,44 @@ func newLayoutView(env db.Env, doc *db.PlanDocument, l db.PlanLayout) layoutView
 	if !l.Mapped {
 		v.Caution = append(v.Caution, "nobody looked this board over: look for defects before cutting")
 	}
-	if l.Open() {
-		if l.Corrected {
-			v.Caution = append(v.Caution, "its defects, ends or size were written down anew after this was planned, and the cuts do not know of it: plan the rest again")
-		}
-		if l.Stopped || l.BoardVerdict == "hold" || l.BoardVerdict == "never" || l.BoardVerdict != l.Verdict {
-			v.Caution = append(v.Caution, "its verdict has changed since the plan: now "+l.BoardVerdict)
-		}
-		if l.BoardState != "rack" {
-			v.Caution = append(v.Caution, "it is no longer on the rack")
-		}
+	if v.Stop = stopsOf(doc, &l); len(v.Stop) > 0 {
+		v.Caution = append([]string{"Do not cut it by this plan: " + strings.Join(v.Stop, "; ") + ". Plan the rest again."}, v.Caution...)
+	}
+	if l.Open() && len(v.Stop) == 0 && l.BoardVerdict != l.Verdict {
+		v.Caution = append(v.Caution, "its verdict has changed since the plan: now "+l.BoardVerdict)
 	}
 	return v
 }
+
+// stopsOf says why a board that is still to be cut must not be by its plan any
+// more: what changed since that the plan does not know of.
+func stopsOf(doc *db.PlanDocument, l *db.PlanLayout) []string {
+	var out []string
+	if !l.Open() {
+		return nil
+	}
+	if l.BoardState != "rack" {
+		out = append(out, "it is no longer on the rack")
+	}
+	switch {
+	case l.Stopped:
+		out = append(out, "it shows an owner now: it is not ours to cut")
+	case l.BoardVerdict == "hold", l.BoardVerdict == "never":
+		out = append(out, "its verdict has changed since the plan: now "+l.BoardVerdict)
+	case l.BoardVerdict == "outside" && slices.ContainsFunc(l.LayoutDrawing.Pieces, func(p db.LayoutPiece) bool { return doc.Part(p.Part).Zone == "inside" }):
+		out = append(out, "its verdict has changed since the plan: now outside, and the plan cuts inside parts from it")
+	}
+	if l.MetalSince() {
+		out = append(out, map[string]string{"found": "metal was found in it since this was planned: pull and map it", "not_swept": "it is to be swept for metal again"}[l.MetalNow])
+	}
+	if l.Corrected {
+		out = append(out, "its defects, ends or size were written down anew after this was planned, and the cuts do not know of it")
+	}
+	return out
+}
+
+// StopWords joins why a board must not be cut.
+func (l *layoutView) StopWords() string { return strings.Join(l.Stop, "; ") }
 
 // clearFace says which face of a blank is clear, where one must be.
 func clearFace(d *db.LayoutDrawing, p db.LayoutPiece, faces int) string {

@@ -28,6 +28,9 @@ type sheetPage struct {
 	Unswept []string
 	// Metal are boards of which a cut meets metal.
 	Metal []string
+	// Stopped are boards that are still to be cut and must not be by this plan,
+	// as something changed since: the sheet leaves them off.
+	Stopped []layoutView
 	// All says that nothing is left to cut: the sheet shows what was.
 	All     bool
 	Offcuts string
@@ -44,9 +47,10 @@ type sheetSaw struct {
 type sheetSetup struct {
 	N           int
 	Fence, Edge string
-	Thin        bool
-	Short       bool
-	Cuts        []sheetCut
+	// Thin says that the strip is too thin to lie between fence and blade.
+	Thin  bool
+	Short bool
+	Cuts  []sheetCut
 }
 
 // sheetCut is one cut: on what, against which edge, what it frees.
@@ -72,7 +76,10 @@ func (b *builder) sheetShow(w http.ResponseWriter, r *http.Request) error {
 	page := &sheetPage{base: plan.base, Plan: plan.Plan, All: plan.Open == 0}
 	page.Title = "Cutting sheet: " + plan.Plan.Name
 	for _, l := range plan.Layouts {
-		if (l.Open() || page.All) && !l.Struck() {
+		switch {
+		case l.Open() && len(l.Stop) > 0:
+			page.Stopped = append(page.Stopped, l)
+		case (l.Open() || page.All) && !l.Struck():
 			page.Layouts = append(page.Layouts, l)
 		}
 	}
@@ -152,6 +159,9 @@ func (p *sheetPage) add(c *cutter, s cut.Setup) {
 	}
 	distance := c.doc.Cut.Grid.Across(s.Fence)
 	setup := sheetSetup{N: n, Edge: "from fence to blade", Thin: distance < thinRip}
+	if setup.Thin {
+		setup.Edge = "from thin-strip stop to blade"
+	}
 	if s.Kind == cut.CrossCut {
 		distance = c.doc.Cut.Grid.Along(s.Fence)
 		setup.Edge, setup.Thin, setup.Short = "from stop to blade", false, distance < shortCross
@@ -253,25 +263,9 @@ func letterOf(n int) string {
 
 // cut puts one step in words.
 func (c *cutter) cut(s cut.Step) sheetCut {
-	l := c.boards[s.Board]
 	freed, kerf, rest := c.parts(s)
 	out := sheetCut{Piece: c.name(s), Edge: c.edge(s), Frees: c.what(s, freed, s.Part, s.Waste), Rest: c.what(s, rest, s.Rest, false)}
-	gone := map[string]int{}
-	for _, d := range l.Defects {
-		where := c.marks(d, s, freed, kerf, rest)
-		if where == "" {
-			continue
-		}
-		if gone[where]++; gone[where] == 1 {
-			out.Marks = append(out.Marks, where)
-		}
-		out.Metal = out.Metal || d.Metal && d.LayoutRect.Meets(kerf)
-	}
-	for i, m := range out.Marks {
-		if n := gone[m]; n > 1 {
-			out.Marks[i] = fmt.Sprintf("%d × %s", n, m)
-		}
-	}
+	out.Marks, out.Metal = c.marks(s, freed, kerf, rest)
 	return out
 }
 
@@ -325,35 +319,6 @@ func (c *cutter) what(s cut.Step, r db.LayoutRect, part int, waste bool) string 
 	return ""
 }
 
-// marks says where a defect falls that a cut meets, or that lies in what it
-// frees.
-func (c *cutter) marks(d db.LayoutDefect, s cut.Step, freed, kerf, rest db.LayoutRect) string {
-	what := d.Words()
-	if d.Face != "both" {
-		what += " on the " + d.Face + " face"
-	}
-	at := fmt.Sprintf("%s from the left end", sawText(c.env, d.X))
-	if s.Kind == cut.CrossCut {
-		at = fmt.Sprintf("%s from the near edge", sawText(c.env, d.Y))
-	}
-	offcut := func(r db.LayoutRect) bool { return d.Meets(r) && slices.Contains(c.boards[s.Board].Offcuts, r) }
-	switch {
-	case d.Meets(kerf) && d.Metal:
-		return "METAL in the cut, " + at + ": pull it first"
-	case d.Meets(kerf):
-		return "the blade meets a " + what + ", " + at
-	case d.Metal && (offcut(freed) || offcut(rest)):
-		return what + ", metal, stays in the offcut"
-	case offcut(freed), offcut(rest):
-		return what + " stays in the offcut"
-	case s.Waste && d.Meets(freed):
-		return what + " goes with the waste"
-	case s.Part >= 0 && d.Meets(freed), s.Rest >= 0 && d.Meets(rest):
-		return what + " stays on the blank: turn that face away"
-	}
-	return ""
-}
-
 // caution lists what to mind. They are common practice, no source.
 func (p *sheetPage) caution(doc *db.PlanDocument) {
 	p.Cautions = []string{
@@ -369,7 +334,7 @@ func (p *sheetPage) caution(doc *db.PlanDocument) {
 		p.Cautions = append(p.Cautions, "This plan uses boards that nobody swept for metal, because: "+p.Plan.UnsweptWhy)
 	}
 	r := doc.Shop.Rules
-	if r.OffcutLength > 0 {
+	if r.OffcutLength > 0 && r.OffcutWidth > 0 {
 		p.Offcuts = fmt.Sprintf("%s × %s", r.OffcutLength.Format(p.Env.Length), r.OffcutWidth.Format(p.Env.Length))
 	}
 }
@@ -380,6 +345,13 @@ func (s sheetSaw) Cuts() (n int) {
 		n += len(setup.Cuts)
 	}
 	return n
+}
+
+// Thin reports whether any setting frees strips too thin for the fence.
+func (p *sheetPage) Thin() bool {
+	return slices.ContainsFunc(p.Saws, func(s sheetSaw) bool {
+		return slices.ContainsFunc(s.Setups, func(one sheetSetup) bool { return one.Thin })
+	})
 }
 
 // MetalCodes lists the boards of which a cut meets metal.

@@ -7,6 +7,7 @@ import (
 	"io"
 	"net/http"
 	"net/url"
+	"slices"
 	"strings"
 	"testing"
 
@@ -286,6 +287,13 @@ func TestSheetSaysEveryCut(t *testing.T) {
 	sheet := b.open(plan + "/sheet")
 	says := sheet.mainText()
 	require.Contains(t, says, "Fence and stop are set")
+	require.Contains(t, says, "Made for a kerf of 1/8 in ripping and 1/8 in crosscutting")
+	for _, table := range sheet.all("table", "cuts") {
+		require.Regexp(t, `^Setting \d+ ?[0-9 /]+ in from (fence|stop|thin-strip stop) to blade`, text(table), "on paper each page of a setting says what it is")
+		if thin := strings.Contains(text(table), "thin-strip stop to blade"); thin {
+			require.Contains(t, text(table), "the strip falls off the far side")
+		}
+	}
 	for _, words := range []string{"push sticks", "Riving knife", "No short pieces against the fence", "Thin rips off the far side", "Hidden metal", "Dust", "square the ends", "top face up"} {
 		require.Contains(t, says, words)
 	}
@@ -316,6 +324,66 @@ func TestSheetSaysEveryCut(t *testing.T) {
 	for _, fence := range b.open(plan+"/sheet").all("p", "fence") {
 		require.Regexp(t, `^(Take off )?[0-9]+(\.5)? mm`, text(fence), "to the nearest half millimetre")
 	}
+}
+
+// TestSheetLeavesOffWhatChanged marks metal and a verdict after the plan was
+// made: the sheet has no cut of such a board any more and says why, and the
+// plan's page too.
+func TestSheetLeavesOffWhatChanged(t *testing.T) {
+	t.Parallel()
+	b := setup(t, options{})
+	boards := b.toBuild()
+	plan := strings.Split(b.asPlanned().path, "?")[0]
+	layouts := b.layoutsOf(b.open(plan))
+	cuts := func() string {
+		says := ""
+		for _, table := range b.open(plan+"/sheet").all("table", "cuts") {
+			says += text(table) + "\n"
+		}
+		return says
+	}
+	for _, l := range layouts {
+		require.Contains(t, cuts(), l.Code)
+	}
+	at := slices.IndexFunc(layouts, func(l db.PlanLayout) bool { return l.LayoutDrawing.Metal == "clean" })
+	first := layouts[at]
+	b.stored("/boards/"+first.Board.ID.String()+"/marks", url.Values{"mark": {"metal=found"}})
+	require.NotContains(t, cuts(), first.Code, "no cut through metal that was found")
+	const why = "metal was found in it since this was planned"
+	require.Contains(t, b.open(plan+"/sheet").mainText(), "Left off this sheet, do not cut: "+first.Code+" : "+why)
+	require.Contains(t, b.open(plan).mainText(), "Do not cut it by this plan: "+why)
+	for i, l := range layouts {
+		require.Equal(t, i != at, strings.Contains(cuts(), l.Code), l.Code)
+	}
+
+	b.add(db.Findings, map[string]string{"lot": boards[0].Values["lot"], "kind": "stain", "value": "oil"})
+	sheet := b.open(plan + "/sheet")
+	require.Empty(t, sheet.all("table", "cuts"), "of a never nothing is cut")
+	require.Empty(t, sheet.all("figure", ""))
+	require.Contains(t, sheet.mainText(), "its verdict has changed since the plan: now never")
+}
+
+// TestSheetNamesPlacesOnThePieceInHand puts a knot where a strip is crosscut: at
+// the saw its place counts from the strip's own edge, not from the board's, and
+// along a rip from the squared end.
+func TestSheetNamesPlacesOnThePieceInHand(t *testing.T) {
+	t.Parallel()
+	b := setup(t, options{})
+	w := b.withWood()
+	board := b.add(db.Boards, map[string]string{"lot": w.lot.Values["code"], "thickness": "3/4", "width": "5 1/8", "length": "41 1/8", "metal": "clean", "left_trim": "1", "right_trim": "0"})
+	code := board.Values["code"]
+	b.add(db.Readings, map[string]string{"board": code, "raw": "11", "temperature": "70 F", "taken": "2026-03-10 10:00"})
+	// Across the only place of the first crosscut, and twice along the rip.
+	b.add(db.Defects, map[string]string{"board": code, "kind": "check", "x": "21", "y": "4", "dx": "1/8", "dy": "1/2"})
+	for _, x := range []string{"4", "30"} {
+		b.add(db.Defects, map[string]string{"board": code, "kind": "nail_hole", "x": x, "y": "2 1/2", "dx": "1/8", "dy": "1/8"})
+	}
+	b.add(db.OwnParts, map[string]string{"kit": "ours", "part": "slat", "count": "4", "thickness": "3/4", "width": "2 1/2", "length": "20", "zone": "outside"})
+	plan := b.planned(map[string]string{"only": code, "pattern": "rip2", "length_allowance": "0", "joint_allowance": "0", "plane_allowance": "0"}, db.Want{Kit: "ours", Count: 1})
+	require.Equal(t, "optimal", plan.Status)
+	sheet := b.open("/build/plans/" + plan.ID.String() + "/sheet").mainText()
+	require.Contains(t, sheet, "the blade meets a nail hole, 3 in and 29 in from its left end")
+	require.Contains(t, sheet, "the blade meets a check, 1 3/8 in from its near edge")
 }
 
 // TestTickingTwiceIsTold ticks the same board from two phones.
