@@ -1,9 +1,13 @@
 package db_test
 
 import (
+	"context"
+	"sync"
 	"testing"
+	"time"
 
 	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
 	"github.com/stretchr/testify/require"
 
 	"skepwood/db"
@@ -106,6 +110,79 @@ func TestStrikingALayoutStopsAtWhatIsUsed(t *testing.T) {
 	require.NoError(t, err)
 	require.Len(t, layouts, 2)
 	require.NotEmpty(t, layouts[0].PlanName)
+}
+
+// TestABoardIsOnePlansAtATime: what was set aside or struck comes back only
+// while no other plan has its board.
+func TestABoardIsOnePlansAtATime(t *testing.T) {
+	t.Parallel()
+	b := setup(t)
+	lot := b.good(t)
+	board := b.boardOf(t, lot, 10, 100, map[string]string{"metal": "clean"})
+	b.dry(t, board, "11")
+	want := b.ownPart(t, "inside", 10, 48, 2)
+	first, err := b.plan(t, rules(), want)
+	require.NoError(t, err)
+	_, err = b.store.SetAside(t.Context(), b.editing(first.ID, 1, "not today"))
+	require.NoError(t, err)
+	second, err := b.plan(t, rules(), want)
+	require.NoError(t, err)
+	aside := b.layouts(t, first)[0]
+	var faults db.FieldErrors
+	require.ErrorAs(t, b.store.UndoSaw(t.Context(), b.editing(aside.ID, aside.Version, "today after all")), &faults)
+	require.Contains(t, faults.Error(), "another plan means to cut it")
+
+	require.NoError(t, db.Plans.Strike(t.Context(), b.store, b.editing(second.ID, second.Version, "by mistake")))
+	require.NoError(t, b.store.UndoSaw(t.Context(), b.editing(aside.ID, aside.Version, "today after all")))
+	require.ErrorAs(t, db.Plans.Restore(t.Context(), b.store, b.editing(second.ID, second.Version+1, "no mistake")), &faults)
+	require.Contains(t, faults.Error(), "is another plan's by now")
+	require.True(t, b.layouts(t, second)[0].Struck(), "nothing half restored")
+	_, err = b.store.SetAside(t.Context(), b.editing(first.ID, 1, "not today"))
+	require.NoError(t, err)
+	require.NoError(t, db.Plans.Restore(t.Context(), b.store, b.editing(second.ID, second.Version+1, "no mistake")))
+}
+
+// TestTwoPlansAtOnceShareNoBoard plans for the same boards at the same moment:
+// the second to be stored is told.
+func TestTwoPlansAtOnceShareNoBoard(t *testing.T) {
+	t.Parallel()
+	b := setup(t)
+	lot := b.good(t)
+	b.dry(t, b.boardOf(t, lot, 10, 100, map[string]string{"metal": "clean"}), "11")
+	want := b.ownPart(t, "inside", 10, 48, 2)
+	conn, err := pgx.Connect(t.Context(), b.url)
+	require.NoError(t, err)
+	defer func() { require.NoError(t, conn.Close(context.Background())) }()
+	errs := make([]error, 2)
+	var all sync.WaitGroup
+	err = b.store.Tx(t.Context(), func(tx pgx.Tx) error {
+		_, err := tx.Exec(t.Context(), "SELECT 1 FROM lot FOR NO KEY UPDATE")
+		for i := range errs {
+			all.Go(func() { _, errs[i] = b.plan(t, rules(), want) })
+		}
+		require.Eventually(t, func() bool { // both are worked out before either is stored
+			waiting := 0
+			err := conn.QueryRow(t.Context(), "SELECT count(*) FROM pg_stat_activity WHERE datname = current_database() AND wait_event_type = 'Lock'").Scan(&waiting)
+			return err == nil && waiting == len(errs)
+		}, 20*time.Second, 10*time.Millisecond)
+		return err
+	})
+	require.NoError(t, err)
+	all.Wait()
+	stored := 0
+	for _, err := range errs {
+		if err == nil {
+			stored++
+			continue
+		}
+		var faults db.FieldErrors
+		require.ErrorAs(t, err, &faults)
+		require.Contains(t, faults.Error(), "taken by another plan while this one was worked out")
+	}
+	require.Equal(t, 1, stored)
+	plans, err := b.store.PlanList(t.Context(), 10)
+	require.NoError(t, err)
+	require.Len(t, plans, 1)
 }
 
 // TestNoFormTicksALayout: its state is the saw's to say.

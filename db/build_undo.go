@@ -32,10 +32,13 @@ func (s *Store) UndoSaw(ctx context.Context, edit Edit) error {
 		if layout.State == LayoutPlanned || layout.Struck() {
 			return &ConflictError{Entity: "layout", ID: layout.ID, Version: layout.Version}
 		}
-		if layout.State != LayoutRejected && layout.State != LayoutSetAside {
-			if err := s.putBack(ctx, tx, edit, layout); err != nil {
-				return err
-			}
+		if layout.State == LayoutRejected || layout.State == LayoutSetAside {
+			err = refuseTaken(ctx, tx, layout)
+		} else {
+			err = s.putBack(ctx, tx, edit, layout)
+		}
+		if err != nil {
+			return err
 		}
 		return Layouts.move(ctx, tx, edit, func(l *Layout) { l.State, l.Said = LayoutPlanned, "" }, s.Now())
 	})

@@ -311,6 +311,9 @@ func insertPlan(ctx context.Context, tx pgx.Tx, p Plan, layouts []Layout) error 
 	if err != nil || !added {
 		return err // the same form sent twice is one plan
 	}
+	if err := takeBoards(ctx, tx, layouts); err != nil {
+		return err
+	}
 	for _, l := range layouts {
 		if _, err := Layouts.insert(ctx, tx, &l); err != nil {
 			return err

@@ -56,9 +56,16 @@ func strikeBefore(ctx context.Context, tx pgx.Tx, table string, edit Edit, actio
 
 // moveSawnBoard puts the board of a cut layout that is struck back on the rack,
 // since its blanks and offcuts fall with the layout, and takes it off again
-// when the layout is restored. What was used, cut or planned since stops it.
+// when the layout is restored. What was used, cut or planned since stops it, and
+// another plan stops a layout that would be still to cut.
 func moveSawnBoard(ctx context.Context, tx pgx.Tx, edit Edit, action string, now time.Time) error {
 	layout, err := Layouts.one(ctx, tx, edit.ID)
+	if err == nil && layout.State == LayoutPlanned && action == ActionRestored {
+		if taken, err := plannedElsewhere(ctx, tx, layout); !taken {
+			return err
+		}
+		return FieldErrors{{Problem: "board " + layout.Board.Key + " is another plan's by now", Remedy: "set that plan aside first"}}
+	}
 	if err != nil || layout.State != LayoutCut && layout.State != LayoutOtherwise && layout.State != LayoutBroken {
 		return err
 	}
@@ -72,12 +79,8 @@ func moveSawnBoard(ctx context.Context, tx pgx.Tx, edit Edit, action string, now
 		}
 		return moveBoard(ctx, tx, board.ID, edit, "rack", "with its layout: "+clip(edit.Why), now)
 	}
-	taken, err := plannedElsewhere(ctx, tx, layout)
-	if err != nil {
+	if err := refuseTaken(ctx, tx, layout); err != nil {
 		return err
-	}
-	if taken || board.Struck() || board.State != "rack" {
-		return FieldErrors{{Problem: "board " + board.Code + " is no longer on the rack, or another plan means to cut it", Remedy: "take that back first"}}
 	}
 	state := "cut"
 	if layout.State == LayoutBroken {
