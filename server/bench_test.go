@@ -52,7 +52,7 @@ func TestCutsThatCannotBe(t *testing.T) {
 	good := with(b.form(b.open(address), address), "sizes", "20, 20", "how", "crosscut", "why", "only a test piece")
 	before := b.contents()
 	for _, c := range []struct{ field, value, says string }{
-		{"how", "saw", "not a known choice"}, {"sizes", "", "missing"}, {"sizes", "wide", "size 1"}, {"sizes", "20, 0", "size 2 is 0"}, {"sizes", "20, 28", "size 2 is 28 in where"},
+		{"how", "saw", "not a known choice"}, {"sizes", "", "missing"}, {"sizes", "wide", `cannot be: size 1 is "wide": `}, {"sizes", "20, 0", "cannot be: size 2 is 0"}, {"sizes", "20, 28", "size 2 is 28 in where"},
 		{"sizes", "48", "size 1 is the whole 48 in, so nothing would be cut"},
 		{"kerf", "", "1/8 in"}, {"kerf", "60", "less than the board"}, {"rest", "burn", "not a known choice"}, {"why", "", "not yet swept for metal"},
 	} {

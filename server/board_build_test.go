@@ -25,6 +25,10 @@ func TestBoardNamesItsPlansAndBlanks(t *testing.T) {
 	require.Contains(t, says(), "2 × slatted rack 10-frame")
 	require.Contains(t, says(), "still to cut")
 	require.NotContains(t, says(), "Blanks cut from it.")
+	saw := board + "/cut"
+	require.Contains(t, b.open(saw).mainText(), "The plan “2 × slatted rack 10-frame” means to cut it")
+	byHand := with(b.form(b.open(saw), saw), "sizes", "1")
+	require.Contains(t, b.refused(b.post(saw, byHand), "why"), "means to cut it")
 	action := "/build/layouts/" + l.ID.String() + "/cut"
 	b.stored(action, b.form(p, action))
 	blank := l.BlankCode(l.LayoutDrawing.Pieces[0].N)

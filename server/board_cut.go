@@ -40,7 +40,7 @@ var cutInfo = []db.ColumnInfo{
 	{Name: "sizes", Label: "Sizes, one after the other", Required: true, Example: "2 1/4, 2 1/4, 3/4", Help: "Widths from the near edge when ripping, lengths from the left end when crosscutting; a comma or a semicolon between them. Each cut takes the kerf."},
 	{Name: "kerf", Label: "Kerf", Required: true, Example: "1/8 in", Help: "What the blade turns to dust."},
 	{Name: "rest", Label: "What is left over", Required: true, Options: []db.Option{{Value: "keep", Label: "keep it as a board too"}, {Value: "waste", Label: "it is waste"}}},
-	{Name: "why", Label: "Why it is cut all the same", Help: "Kept in the board's history."},
+	{Name: "why", Label: "Why it is cut all the same", Help: "Needed where something above speaks against it. Kept in the board's history."},
 }
 
 func (a *app) loadCut(r *http.Request) (*cutPage, error) {
@@ -54,6 +54,15 @@ func (a *app) loadCut(r *http.Request) (*cutPage, error) {
 	}
 	page := &cutPage{base: a.base(r, "Cut board "+b.Board.Code), bench: b, NewID: newID().String()}
 	page.Careful = careful(b)
+	layouts, err := a.store.LayoutsOfBoard(r.Context(), id)
+	if err != nil {
+		return nil, err
+	}
+	for _, l := range layouts {
+		if l.Open() {
+			page.Careful = append(page.Careful, "The plan “"+l.PlanName+"” means to cut it, and would have to be planned again without it.")
+		}
+	}
 	return page, nil
 }
 
@@ -190,7 +199,7 @@ func cutFault(err error, values map[string]string) db.FieldErrors {
 	if wrong.Field == "kerf" {
 		f.Field, f.Value = "kerf", values["kerf"]
 	} else if wrong.Index >= 0 {
-		f.Problem = fmt.Sprintf("size %d %s", wrong.Index+1, wrong.Problem) // as a person counts
+		f.Problem = fmt.Sprintf("cannot be: size %d %s", wrong.Index+1, wrong.Problem) // as a person counts
 	}
 	return db.FieldErrors{f}
 }

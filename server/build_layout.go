@@ -15,17 +15,19 @@ import (
 // really came of it.
 type layoutPage struct {
 	base
-	Layout  layoutView
-	Plan    db.Plan
-	Doc     *db.PlanDocument
-	State   field
-	Said    field
-	Why     field
-	Ticks   []tick
-	Extras  []extraRow
-	Left    []leftRow
-	Faults  []formFault
-	Blanks  []db.StockBlank
+	Layout layoutView
+	Plan   db.Plan
+	Doc    *db.PlanDocument
+	State  field
+	Said   field
+	Why    field
+	Ticks  []tick
+	Extras []extraRow
+	Left   []leftRow
+	Faults []formFault
+	Blanks []db.StockBlank
+	// Boards are the offcuts and what else was left of it, with their codes.
+	Boards  []db.StockBoard
 	History []db.History
 }
 
@@ -99,6 +101,11 @@ func (b *builder) loadLayout(r *http.Request) (*layoutPage, error) {
 	for _, k := range blanks {
 		if k.BoardID == layout.Board.ID {
 			page.Blanks = append(page.Blanks, k)
+		}
+	}
+	if layout.Done() {
+		if page.Boards, err = b.store.BoardsCutFrom(ctx, layout.Board.ID); err != nil {
+			return nil, err
 		}
 	}
 	if page.History, err = b.store.HistoryOf(ctx, "layout", id); err != nil {

@@ -180,6 +180,13 @@ func TestBuildFromKitToBlanks(t *testing.T) {
 	action := "/build/layouts/" + layouts[0].ID.String() + "/cut"
 	p = b.stored(action, b.form(p, action))
 	require.Contains(t, p.mainText(), "cut as planned")
+	cut, err := b.store.BoardsCutFrom(t.Context(), layouts[0].Board.ID)
+	require.NoError(t, err)
+	require.Len(t, cut, len(layouts[0].Offcuts))
+	require.NotEmpty(t, cut)
+	for _, o := range cut {
+		require.Contains(t, b.open("/build/layouts/"+layouts[0].ID.String()).mainText(), o.Code+" on ", "its code is to be written on it")
+	}
 	list := b.open("/build/blanks").mainText()
 	for _, piece := range layouts[0].LayoutDrawing.Pieces {
 		require.Contains(t, list, layouts[0].BlankCode(piece.N))

@@ -88,7 +88,7 @@ var doneWords = map[string]string{
 	"guessed":   "Put down on the board.",
 	"planned":   "Planned. The boards it uses are kept for it until they are cut or set aside.",
 	"replanned": "Planned again: what is cut stays cut.",
-	"sawn":      "Written down: the wood moved from the board to its blanks and offcuts.",
+	"sawn":      "Written down: the wood moved from the board to its blanks and offcuts. The offcuts’ codes stand under “What came of it”.",
 	"unsawn":    "Taken back: the board is on the rack again.",
 	"aside":     "Set aside: the boards are free for other plans.",
 	"revoked":   "Revoked. The address no longer works.",

@@ -1,6 +1,7 @@
 package grade
 
 import (
+	"errors"
 	"fmt"
 	"strings"
 
@@ -61,7 +62,7 @@ func ParseSizes(text string, unit wood.Unit) ([]wood.Length, error) {
 		}
 		l, err := wood.ParseLength(one, unit)
 		if err != nil {
-			return nil, &Error{ErrOption, len(out), "sizes", err.Error(), "write them like 2 1/4, 2 1/4, 3/4"}
+			return nil, &Error{ErrOption, len(out), "sizes", notALength(err), "write them like 2 1/4, 2 1/4, 3/4"}
 		}
 		out = append(out, l)
 	}
@@ -69,6 +70,15 @@ func ParseSizes(text string, unit wood.Unit) ([]wood.Length, error) {
 		return nil, &Error{ErrOption, -1, "sizes", "are missing", "write them like 2 1/4, 2 1/4, 3/4"}
 	}
 	return out, nil
+}
+
+// notALength says why a text is no length; the remedy stands elsewhere.
+func notALength(err error) string {
+	var wrong *wood.LengthError
+	if errors.As(err, &wrong) {
+		return fmt.Sprintf("is %q: %s", wrong.Input, wrong.Reason)
+	}
+	return err.Error()
 }
 
 // sawn divides one side of a board. All sums are of whole nanometres, so that a
