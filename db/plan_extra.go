@@ -68,6 +68,27 @@ func (d *PlanDocument) extra(ctx context.Context) (*ExtraBoards, error) {
 	return out, nil
 }
 
+// extraAfresh finds usual boards for what the plan lacks, all of it from them:
+// boards of a plan that is half cut are not planned once more for it. So no set
+// is proven to be the smallest.
+func (d *PlanDocument) extraAfresh(ctx context.Context) error {
+	lacks := d.Missing()
+	if slices.Max(lacks) == 0 {
+		return nil
+	}
+	alone := PlanDocument{Parts: d.Parts, Shop: cut.Shop{Rules: d.Shop.Rules, Parts: slices.Clone(d.Shop.Parts)}}
+	for i := range alone.Shop.Parts {
+		alone.Shop.Parts[i].Max = lacks[i]
+	}
+	if err := alone.solve(ctx); err != nil {
+		return err
+	}
+	if d.Extra = alone.Extra; d.Extra != nil {
+		d.Extra.Proven = false
+	}
+	return nil
+}
+
 // takeUnfit takes out of in the copies that the plan lacks of parts that no
 // spare board is large enough for, and names them.
 func (d *PlanDocument) takeUnfit(in *cut.Instance, spare []cut.Board) (names []string) {

@@ -141,6 +141,9 @@ func (r *replanning) solve(ctx context.Context) (*PlanDocument, cut.Diff, error)
 		return nil, diff, planFault(err)
 	}
 	next.forgetDefects()
+	if err := next.extraAfresh(ctx); err != nil {
+		return nil, diff, err
+	}
 	return &next, diff, ctx.Err()
 }
 

@@ -80,6 +80,52 @@ func TestReplanTakesFurtherBoards(t *testing.T) {
 	require.ErrorAs(t, err, &faults, "what was rejected two plans ago stays out")
 }
 
+// TestReplanSaysWhichBoardsChanged loses one board of two, then another: the new
+// plan names those that left and came, and what to buy for what is missing.
+func TestReplanSaysWhichBoardsChanged(t *testing.T) {
+	t.Parallel()
+	b := setup(t)
+	lot := b.good(t)
+	spare := map[string]bool{}
+	for range 3 {
+		board := b.boardOf(t, lot, 10, 100, map[string]string{"metal": "clean"})
+		b.dry(t, board, "11")
+		spare[board.Code] = true
+	}
+	p, err := b.plan(t, rules(), b.ownPart(t, "inside", 10, 48, 4))
+	require.NoError(t, err)
+	lose := func(l db.PlanLayout) {
+		t.Helper()
+		_, err := db.Boards.Correct(t.Context(), b.store, b.editing(l.Board.ID, b.loadBoard(t, l.Board.ID).Version, "lent"), map[string]string{"state": "gone"})
+		require.NoError(t, err)
+	}
+	layouts := b.layouts(t, p)
+	require.Len(t, layouts, 2)
+	for _, l := range layouts {
+		delete(spare, l.Code)
+	}
+	lose(layouts[0])
+	next, err := b.again(t, p, db.Again{})
+	require.NoError(t, err)
+	for code := range spare {
+		require.Equal(t, "no longer on the rack: "+layouts[0].Code+"\n1 board stays as before\nnow cut too: "+code, next.Changed)
+	}
+	doc, err := next.Read()
+	require.NoError(t, err)
+	require.Nil(t, doc.Extra)
+
+	lose(b.layouts(t, next)[0])
+	third, err := b.again(t, next, db.Again{})
+	require.NoError(t, err)
+	require.Contains(t, third.Changed, "fewer: 2 × ours")
+	doc, err = third.Read()
+	require.NoError(t, err)
+	require.Equal(t, 2, doc.Missing()[0])
+	require.NotNil(t, doc.Extra)
+	require.False(t, doc.Extra.Proven, "no board of the plan was planned once more for it")
+	require.Equal(t, 1, doc.Extra.Boards[0].Count, "%+v", doc.Extra)
+}
+
 // TestReplanReasonsReachNoFurther uses an unswept board by a reason; the reason
 // was not given for others.
 func TestReplanReasonsReachNoFurther(t *testing.T) {

@@ -222,6 +222,9 @@ func newPlanFacts(p *db.Plan, doc *db.PlanDocument) planFacts {
 		unit = func(v int) string { return fmt.Sprintf("%d points of long wood", v) }
 	}
 	f.Value, f.Bound = unit(plan.Value), unit(plan.Bound)+"; no plan by these rules can make more"
+	if p.Follows.ID != uuid.Nil {
+		f.Value += ", boards that were cut as planned before it counted in"
+	}
 	if p.Objective != "most_value" {
 		f.Bound = unit(plan.Bound) + "; no plan by these rules can do with less"
 	}
