@@ -8,6 +8,7 @@ import (
 	"io"
 	"math"
 	"os"
+	"strings"
 	"time"
 
 	"skepwood/analytics/cut"
@@ -43,11 +44,19 @@ func (c cutCmd) Run(ctx context.Context, std *streams) error {
 	if err != nil {
 		return fmt.Errorf("%s: %w", c.File, err)
 	}
+	if c.SVG != "" { // before the work, which would be lost
+		if err := os.MkdirAll(c.SVG, 0o777); err != nil {
+			return err
+		}
+	}
 	solved := make([]solvedCase, 0, len(cases))
 	pictures := drawer{c.SVG, map[string]bool{}}
 	for i, one := range cases {
 		if c.Pattern != "" {
 			one.Instance.Pattern = cut.Pattern(c.Pattern)
+			if one.Raw, err = patterned(one.Raw, c.Pattern); err != nil {
+				return err
+			}
 		}
 		plan, seconds, err := c.solve(ctx, one.Instance)
 		if err != nil {
@@ -64,6 +73,26 @@ func (c cutCmd) Run(ctx context.Context, std *streams) error {
 		return json.NewEncoder(std.Out).Encode(solved[0])
 	}
 	return json.NewEncoder(std.Out).Encode(map[string][]solvedCase{"cases": solved})
+}
+
+// patterned is an instance with another pattern, so that a solution stands
+// beside the pattern that it was cut by.
+func patterned(raw json.RawMessage, pattern string) (json.RawMessage, error) {
+	var fields map[string]json.RawMessage
+	if err := json.Unmarshal(raw, &fields); err != nil {
+		return nil, err
+	}
+	for name := range fields {
+		if strings.EqualFold(name, "pattern") {
+			delete(fields, name)
+		}
+	}
+	text, err := json.Marshal(pattern)
+	if err != nil {
+		return nil, err
+	}
+	fields["pattern"] = text
+	return json.Marshal(fields)
 }
 
 // solve plans one instance in its time and returns the seconds it took.

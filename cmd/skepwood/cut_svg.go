@@ -13,7 +13,7 @@ import (
 // fileWords are the characters of an instance's id that go into a file name.
 var fileWords = regexp.MustCompile(`[^A-Za-z0-9_-]+`)
 
-// drawer draws plans into a directory. It tells instances of one name apart
+// drawer draws plans into a directory that is there. It tells instances of one name apart
 // by their number in the file.
 type drawer struct {
 	dir  string
@@ -35,9 +35,6 @@ func (d *drawer) name(index int, id string) string {
 
 // draw writes one SVG file for each board that the plan cuts.
 func (d *drawer) draw(index int, in cut.Instance, plan cut.Plan) error {
-	if err := os.MkdirAll(d.dir, 0o777); err != nil {
-		return err
-	}
 	name := d.name(index, in.ID)
 	boards := map[[2]int][]cut.Placement{}
 	for _, p := range plan.Placements {
@@ -68,7 +65,7 @@ func boardSVG(in cut.Instance, board int, places []cut.Placement) string {
 	s.WriteString(`<rect x="-10" y="-30" width="100%" height="100%" fill="#fff"/>`)
 	s.WriteString(`<defs>` + hatch("top", "M0 8L8 0") + hatch("bottom", "M0 0L8 8") + `</defs>` + "\n")
 	fmt.Fprintf(&s, `<title>Board %d, %d x %d ticks</title>`+"\n", b.ID, b.Length, b.Width)
-	fmt.Fprintf(&s, `<text x="0" y="-10" font-size="14">board %d: %d x %d</text>`+"\n", b.ID, b.Length, b.Width)
+	fmt.Fprintf(&s, `<text x="0" y="-10" font-size="14">board %d: %d x %d, y from the top</text>`+"\n", b.ID, b.Length, b.Width)
 	box := func(x, y, dx, dy int, look string) {
 		fmt.Fprintf(&s, `<rect x="%.1f" y="%.1f" width="%.1f" height="%.1f" %s/>`+"\n",
 			float64(x)*scale, float64(y)*scale, float64(dx)*scale, float64(dy)*scale, look)
