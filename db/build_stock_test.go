@@ -54,6 +54,17 @@ func TestOffcutsCountAsStock(t *testing.T) {
 	}
 }
 
+// TestAnEmptyRackSaysWhatToBuy plans where there is no board at all.
+func TestAnEmptyRackSaysWhatToBuy(t *testing.T) {
+	t.Parallel()
+	b := setup(t)
+	_, err := b.plan(t, rules(), b.ownPart(t, "inside", 10, 48, 2))
+	var faults db.FieldErrors
+	require.ErrorAs(t, err, &faults)
+	require.Contains(t, faults.Error(), "the rack is empty")
+	require.Contains(t, faults.Error(), "in boards that are bought it would take 1 × 1×")
+}
+
 // TestNoBoardIsCutForNothing wants what two of six boards give.
 func TestNoBoardIsCutForNothing(t *testing.T) {
 	t.Parallel()

@@ -90,16 +90,19 @@ func (s *Store) MakePlan(ctx context.Context, base Base, asked Plan, wants []Wan
 	return p, err
 }
 
-// noBoard says why no board may be used and what would help. Where boards are
-// there that no part can come from, that is which boards it would take.
+// noBoard says why no board may be used and what would help, boards bought for
+// it too.
 func (b *BuildStock) noBoard(ctx context.Context, p *Plan, parts []PlanPart) error {
 	remedy := b.remedy()
-	if b.TooSmall > 0 {
-		doc := &PlanDocument{Parts: parts, Shop: p.shop(parts, nil)}
-		if err := doc.solve(ctx); err != nil {
-			return err
-		}
+	doc := &PlanDocument{Parts: parts, Shop: p.shop(parts, nil)}
+	if err := doc.solve(ctx); err != nil {
+		return err
+	}
+	switch {
+	case b.TooSmall > 0:
 		remedy += "; " + doc.whyNone()
+	case doc.Extra != nil && len(doc.Extra.Boards) > 0:
+		remedy += "; in boards that are bought it would take " + doc.Extra.Words()
 	}
 	return FieldErrors{{Problem: "no board on the rack may be used: " + b.words(), Remedy: remedy}}
 }
