@@ -5,7 +5,9 @@ import (
 	"fmt"
 	"strconv"
 
+	"skepwood/analytics/wood"
 	"skepwood/analytics/yield"
+	"skepwood/db"
 )
 
 // keptWords says what the plan's offcuts come to: pieces, volume, what they
@@ -27,7 +29,7 @@ func (b *builder) keptWords(ctx context.Context, p *planPage) (string, error) {
 		return words + "; they counted nothing in this plan", nil
 	}
 	counted := float64(p.Doc.Cut.OffcutValue) / 1000
-	words += fmt.Sprintf("; what is clear of them counts, at %s %%, as %.2f board feet of finished parts", strconv.FormatFloat(p.Plan.OffcutShare, 'f', -1, 64), counted)
+	words += fmt.Sprintf("; what is clear of them counts, at %s %%, as %s of finished parts", strconv.FormatFloat(p.Plan.OffcutShare, 'f', -1, 64), countedText(p.Env, counted))
 	prices, err := b.store.Prices(ctx, p.Env.Currency)
 	if err != nil {
 		return "", err
@@ -36,4 +38,12 @@ func (b *builder) keptWords(ctx context.Context, p *planPage) (string, error) {
 		words += fmt.Sprintf(", about %s %s by the price of a board bought instead", yield.FormatMinor(counted*cubicMetresPerBoardFoot*terms.Inside, terms.Currency), terms.Currency)
 	}
 	return words, nil
+}
+
+// countedText prints board feet that a plan counts, in the keeper's unit.
+func countedText(env db.Env, boardFeet float64) string {
+	if env.Length == wood.UnitMillimetre {
+		boardFeet *= cubicMetresPerBoardFoot * 1000
+	}
+	return fmt.Sprintf("%.2f %s", boardFeet, volumeUnit(env))
 }

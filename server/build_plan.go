@@ -165,7 +165,7 @@ func (b *builder) fillMakes(r *http.Request, page *planPage) error {
 		size := fmt.Sprintf("%s × %s × %s", p.Size.Thickness.Format(page.Env.Length), p.Size.Width.Format(page.Env.Length), p.Size.Length.Format(page.Env.Length))
 		page.Makes = append(page.Makes, makesLine{Name: p.Name(), Size: size, Zone: p.Zone, Wanted: p.Count, Planned: planned[i], Got: blanks[p.Name()]})
 	}
-	page.Facts = newPlanFacts(&page.Plan, page.Doc)
+	page.Facts = newPlanFacts(page.Env, &page.Plan, page.Doc)
 	page.fillAreas()
 	page.Facts.Kept, err = b.keptWords(r.Context(), page)
 	return err
@@ -209,15 +209,15 @@ func (p *planPage) fillAreas() {
 }
 
 // newPlanFacts puts the plan's numbers in words.
-func newPlanFacts(p *db.Plan, doc *db.PlanDocument) planFacts {
+func newPlanFacts(env db.Env, p *db.Plan, doc *db.PlanDocument) planFacts {
 	var f planFacts
 	plan := doc.Cut.Plan
-	unit := func(v int) string { return fmt.Sprintf("%.2f board feet of finished parts", float64(v)/1000) }
+	unit := func(v int) string { return countedText(env, float64(v)/1000) + " of finished parts" }
 	switch p.Objective {
 	case "fewest_boards":
 		unit = func(v int) string { return plural(v, "board", "boards") }
 	case "least_wood":
-		unit = func(v int) string { return fmt.Sprintf("%.2f board feet of boards", float64(v)/1000) }
+		unit = func(v int) string { return countedText(env, float64(v)/1000) + " of boards" }
 	case "short_first":
 		unit = func(v int) string { return fmt.Sprintf("%d points of long wood", v) }
 	}
