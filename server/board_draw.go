@@ -17,8 +17,9 @@ type boardPicture struct {
 	Board grade.Board
 	// Faces are drawn one below the other.
 	Faces []grade.Face
-	// Label names what is drawn, for those who do not see it.
-	Label string
+	// Label names what is drawn, for those who do not see it, Code the board on
+	// the picture itself, which may be printed by itself.
+	Label, Code string
 	// Clearance is drawn round metal; 0 leaves it out.
 	Clearance wood.Length
 	// Pieces are rectangles in the board's own frame, by face; a piece of
@@ -110,6 +111,9 @@ func (p boardPicture) face(b *strings.Builder, f grade.Face, y float64) {
 	name, near := "Top face", "near edge"
 	if f == grade.Bottom {
 		name, near = "Bottom face, rolled over towards you", "far edge of the top face"
+	}
+	if p.Code != "" && f == p.Faces[0] {
+		name = p.Code + ": " + strings.ToLower(name[:1]) + name[1:]
 	}
 	text := func(x, y float64, anchor, s string) {
 		fmt.Fprintf(b, `<text class="note" x="%.1f" y="%.1f" text-anchor="%s" font-family="system-ui, sans-serif" font-size="12" fill="%s">%s</text>`, x, y, anchor, c.text, html.EscapeString(s))

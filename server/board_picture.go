@@ -99,7 +99,7 @@ func mapPicture(b bench, r *http.Request, env db.Env) (boardPicture, error) {
 	if text := r.URL.Query().Get("face"); text != "" {
 		faces = []grade.Face{faceOf(text)}
 	}
-	return boardPicture{Board: b.Wood, Faces: faces, Label: b.mapWords(env), Clearance: b.Widths.Clearance, Unit: env.Length}, nil
+	return boardPicture{Board: b.Wood, Faces: faces, Label: b.mapWords(env), Code: b.Board.Code, Clearance: b.Widths.Clearance, Unit: env.Length}, nil
 }
 
 // mapWords says in a line what the map shows.

@@ -159,7 +159,11 @@ func (b *builder) otherwise(w http.ResponseWriter, r *http.Request) error {
 	if len(page.Faults) == 0 {
 		err := meanwhile(b.store.SawOtherwise(r.Context(), b.edit(r, page.Layout.ID), got))
 		if err == nil {
-			return seeOther(w, r, fmt.Sprintf("/build/plans/%s?done=sawn#board-%d", page.Plan.ID, page.Layout.Number))
+			done := "got"
+			if got.State == db.LayoutRejected {
+				done = "rejected"
+			}
+			return seeOther(w, r, fmt.Sprintf("/build/plans/%s?done=%s#board-%d", page.Plan.ID, done, page.Layout.Number))
 		}
 		faults, other := asFaults(err)
 		if other != nil {

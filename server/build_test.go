@@ -327,7 +327,9 @@ func TestSheetSaysEveryCut(t *testing.T) {
 		require.Regexp(t, `^(Take off )?[0-9 /]+ in`, text(fence), "to the nearest 1/64 in")
 	}
 
+	require.Regexp(t, `Value [0-9.]+ board feet of finished parts Bound`, b.open(plan).mainText())
 	b.stored("/settings/units", with(b.form(b.open("/settings"), "/settings/units"), "length_unit", "mm"))
+	require.Regexp(t, `Value [0-9.]+ litres of finished parts Bound`, b.open(plan).mainText())
 	for _, fence := range b.open(plan+"/sheet").all("p", "fence") {
 		require.Regexp(t, `^(Take off )?[0-9]+(\.5)? mm`, text(fence), "to the nearest half millimetre")
 	}
@@ -472,6 +474,7 @@ func TestWrongAnswersAtTheSawAreRefused(t *testing.T) {
 	require.Equal(t, before, b.contents())
 	stored := b.stored(page+"/otherwise", with(good, "left-length-0", "12", "left-width-0", "2"))
 	require.Contains(t, stored.mainText(), "the blade wandered")
+	require.Contains(t, stored.mainText(), "Written down: what was got of the board")
 	require.Equal(t, 0, b.count(db.Blanks), "nothing was ticked as got")
 }
 

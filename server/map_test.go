@@ -199,7 +199,7 @@ func TestPicturesOfABoard(t *testing.T) {
 	b.add(db.Defects, map[string]string{"board": w.board.Values["code"], "kind": "nail_hole", "face": "bottom", "x": "40", "y": "5", "dx": "1/4", "dy": "1/4", "metal": "yes", "note": "<script>"})
 	board := "/boards/" + w.board.ID.String()
 	for path, has := range map[string][]string{
-		"/map.svg":                        {"Top face", "Bottom face, rolled over towards you", `class="clearance"`, "1 nail hole, 1 knot; metal in 1"},
+		"/map.svg":                        {w.board.Values["code"] + ": top face", "Bottom face, rolled over towards you", `class="clearance"`, "1 nail hole, 1 knot; metal in 1"},
 		"/map.svg?face=bottom&theme=dark": {"far edge of the top face", "#171614"},
 		"/grade.svg":                      {"Cuttings on board", `class="piece"`},
 		"/usable.svg?width=358":           {"Blanks on board", `width="358"`},

@@ -89,6 +89,8 @@ var doneWords = map[string]string{
 	"planned":   "Planned. The boards it uses are kept for it until they are cut or set aside.",
 	"replanned": "Planned again: what is cut stays cut.",
 	"sawn":      "Written down: the wood moved from the board to its blanks and offcuts. The offcuts’ codes stand under “What came of it”.",
+	"got":       "Written down: what was got of the board is among blanks and boards, and the rest of it is gone.",
+	"rejected":  "Written down: the board stays on the rack, uncut, and this plan does without it.",
 	"unsawn":    "Taken back: the board is on the rack again.",
 	"aside":     "Set aside: the boards are free for other plans.",
 	"revoked":   "Revoked. The address no longer works.",
