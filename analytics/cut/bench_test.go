@@ -277,3 +277,44 @@ func BenchmarkMany(b *testing.B) {
 		b.ReportMetric(float64(after.Sys-before.Sys)/1e6, "MB-beyond-instance")
 	}
 }
+
+// BenchmarkManySizes plans few boards and many part sizes in 20 seconds: wood
+// is plenty, so that hardly any pattern is worse than another. It reports the
+// greatest heap in use on the way, also as a ratio to what a table would take
+// that counts every item for each partial pattern of two kinds at once.
+func BenchmarkManySizes(b *testing.B) {
+	for _, r := range []recipe{{Rip2, MaxValue, 50, 200, 400, 46, 6, 0.9}, {Rip2, MaxValue, 25, 100, 400, 46, 6, 0.9}} {
+		in := generate(r, 1)
+		b.Run(in.ID, func(b *testing.B) {
+			for range b.N {
+				done := make(chan struct{})
+				peak := make(chan uint64)
+				go func() { peak <- peakHeap(done) }()
+				m := measure(b, in, 20*time.Second)
+				close(done)
+				most := float64(<-peak)
+				b.ReportMetric(100*m.plan.Gap, "%gap")
+				b.ReportMetric(m.ratio, "ratio-to-greedy")
+				b.ReportMetric(most/1e6, "MB-heap")
+				b.ReportMetric(most/float64(2*effort/r.boards*r.parts*2), "ratio-to-count-tables")
+			}
+		})
+	}
+}
+
+// peakHeap watches the heap in use until done and returns the most it was, in
+// bytes.
+func peakHeap(done chan struct{}) (most uint64) {
+	tick := time.NewTicker(20 * time.Millisecond)
+	defer tick.Stop()
+	for {
+		select {
+		case <-done:
+			return most
+		case <-tick.C:
+			var now runtime.MemStats
+			runtime.ReadMemStats(&now)
+			most = max(most, now.HeapInuse)
+		}
+	}
+}

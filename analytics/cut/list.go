@@ -36,8 +36,8 @@ type lineLister struct {
 	rest   []float64
 	starts []int32 // all edges of all bands, ascending
 	hash   []uint64
-	labels []lineLabel
-	counts []uint16
+	labels blocks[lineLabel]
+	made   []uint16 // by offer: what the label being grown makes
 	head   []int32
 	seen   map[uint64]bool
 }
@@ -124,18 +124,20 @@ func (l *lineLister) list(least float64, q *quota) []stripWay {
 	for i := range l.head {
 		l.head[i] = -1
 	}
-	l.labels = append(l.labels[:0], lineLabel{parent: -1, next: -1})
-	l.counts = append(l.counts[:0], make([]uint16, len(l.caps))...)
+	l.labels = blocks[lineLabel]{}
+	l.labels.add(lineLabel{parent: -1, next: -1})
+	l.made = make([]uint16, len(l.caps))
 	l.head[0] = 0
 	clear(l.seen)
 	var ends []int32
 	for x := 0; x < size; x++ {
-		for id := l.head[x]; id >= 0; id = l.labels[id].next {
-			if l.seen[l.labels[id].hash] {
+		for id := l.head[x]; id >= 0; id = l.labels.at(id).next {
+			label := l.labels.at(id)
+			if l.seen[label.hash] {
 				continue
 			}
-			l.seen[l.labels[id].hash] = true
-			if l.labels[id].gain >= least {
+			l.seen[label.hash] = true
+			if label.gain >= least {
 				ends = append(ends, id)
 			}
 			if q.take() {
@@ -146,9 +148,20 @@ func (l *lineLister) list(least float64, q *quota) []stripWay {
 	return l.ways(ends)
 }
 
+// count adds n for each piece of a label to what is made. Labels know only
+// their last piece: a count of every offer beside each of them would take most
+// of the memory that a plan needs.
+func (l *lineLister) count(id int32, n uint16) {
+	for at := l.labels.at(id); at.parent >= 0; at = l.labels.at(at.parent) {
+		l.made[at.offer] += n
+	}
+}
+
 // grow adds one piece to a label at x, there or where clear wood next begins.
 func (l *lineLister) grow(id, x int32, least float64) {
-	gain := l.labels[id].gain
+	l.count(id, 1)
+	defer l.count(id, ^uint16(0)) // takes one away again
+	gain := l.labels.at(id).gain
 	k, _ := slices.BinarySearch(l.starts, x+1)
 	for start := x; ; k++ {
 		if gain+l.rest[start] < least {
@@ -162,7 +175,7 @@ func (l *lineLister) grow(id, x int32, least float64) {
 				at++
 				to := start + o.l + int32(l.kerf)
 				if start+o.l > reach[o.level] || gain+o.gain+l.rest[to] < least ||
-					l.counts[int(id)*len(l.caps)+offer] >= l.caps[offer] {
+					l.made[offer] >= l.caps[offer] {
 					continue
 				}
 				l.push(id, int32(offer), start, to, gain+o.gain)
@@ -177,13 +190,8 @@ func (l *lineLister) grow(id, x int32, least float64) {
 
 // push makes a label at to.
 func (l *lineLister) push(parent, offer, start, to int32, gain float64) {
-	id := int32(len(l.labels))
-	hash := l.labels[parent].hash + l.hash[offer]
-	l.labels = append(l.labels, lineLabel{gain, hash, parent, offer, start, l.head[to]})
-	l.head[to] = id
-	n := len(l.caps)
-	l.counts = append(l.counts, l.counts[int(parent)*n:int(parent+1)*n]...)
-	l.counts[int(id)*n+int(offer)]++
+	hash := l.labels.at(parent).hash + l.hash[offer]
+	l.head[to] = l.labels.add(lineLabel{gain, hash, parent, offer, start, l.head[to]})
 }
 
 // edgeAt returns the index of the edge in force at x.
@@ -199,41 +207,48 @@ func edgeAt(edges []edge, x int32) int {
 	return lo
 }
 
-// fewEnough is how many ways or patterns are compared with one another to
-// leave out those that another one covers; more are kept as they are.
-const fewEnough = 500
-
 // ways turns finished labels into ways, best first, without those that make
 // no more of anything than another one.
 func (l *lineLister) ways(ends []int32) []stripWay {
-	slices.SortStableFunc(ends, func(a, b int32) int { return cmp.Compare(l.labels[b].gain, l.labels[a].gain) })
-	n := len(l.caps)
-	var kept []int32
+	slices.SortStableFunc(ends, func(a, b int32) int { return cmp.Compare(l.labels.at(b).gain, l.labels.at(a).gain) })
+	var kept shortlist
 	var ways []stripWay
 	for _, id := range ends {
-		counts := l.counts[int(id)*n : int(id+1)*n]
-		if !slices.ContainsFunc(counts[:l.first], func(c uint16) bool { return c > 0 }) {
+		offers, n := l.makes(id)
+		if len(offers) == 0 || int(offers[0]) >= l.first || !kept.add(offers, n) {
 			continue
 		}
-		if len(kept) < fewEnough && slices.ContainsFunc(kept, func(k int32) bool { return covers(l.counts[int(k)*n:int(k+1)*n], counts) }) {
-			continue
-		}
-		kept = append(kept, id)
-		ways = append(ways, l.way(id, counts))
+		ways = append(ways, l.way(id, offers, n))
 	}
 	return ways
 }
 
-// way writes a label's counts and pieces.
-func (l *lineLister) way(id int32, counts []uint16) stripWay {
-	w := stripWay{gain: l.labels[id].gain}
-	for o, c := range counts {
-		if c > 0 {
-			w.items, w.n = append(w.items, l.items[o]), append(w.n, c)
-		}
+// makes returns what a label makes: offers, ascending, and how many of each.
+func (l *lineLister) makes(id int32) (offers []int32, n []uint16) {
+	for at := l.labels.at(id); at.parent >= 0; at = l.labels.at(at.parent) {
+		offers = append(offers, at.offer)
 	}
-	for at := id; l.labels[at].parent >= 0; at = l.labels[at].parent {
-		w.bits = append(w.bits, bit{l.items[l.labels[at].offer], l.labels[at].start, 0})
+	slices.Sort(offers)
+	offers = slices.Compact(offers)
+	n = make([]uint16, len(offers))
+	l.count(id, 1)
+	for i, o := range offers {
+		n[i], l.made[o] = l.made[o], 0
+	}
+	return offers, n
+}
+
+// way writes a label's counts and pieces.
+func (l *lineLister) way(id int32, offers []int32, n []uint16) stripWay {
+	w := stripWay{gain: l.labels.at(id).gain, n: n, items: make([]int32, len(offers))}
+	pieces := 0
+	for i, o := range offers {
+		w.items[i] = l.items[o]
+		pieces += int(n[i])
+	}
+	w.bits = make([]bit, 0, pieces)
+	for at := l.labels.at(id); at.parent >= 0; at = l.labels.at(at.parent) {
+		w.bits = append(w.bits, bit{l.items[at.offer], at.start, 0})
 	}
 	return w
 }
@@ -241,14 +256,4 @@ func (l *lineLister) way(id int32, counts []uint16) stripWay {
 // sortWays sorts ways, best first.
 func sortWays(ways []stripWay) {
 	slices.SortStableFunc(ways, func(a, b stripWay) int { return cmp.Compare(b.gain, a.gain) })
-}
-
-// covers reports whether a is nowhere less than b.
-func covers(a, b []uint16) bool {
-	for i, v := range b {
-		if a[i] < v {
-			return false
-		}
-	}
-	return true
 }

@@ -18,10 +18,14 @@ type boardLister struct {
 	size   int
 	rest   []float64
 	caps   []uint16
-	labels []boardLabel
-	counts []uint16
+	labels blocks[boardLabel]
+	made   []uint16 // by item: what the label being grown makes
 	head   []int32
 	seen   map[uint64]bool
+	// most bounds how many patterns are returned, 0 for all; the first of those
+	// left out for it loses beyond, infinity where there are none.
+	most   int
+	beyond float64
 }
 
 // stripOffer is a strip that may be ripped from height v on, taking to-v.
@@ -116,6 +120,7 @@ func (b *boardLister) reach() []float64 {
 // are all unless the quota ran out.
 func (b *boardLister) list(slack float64, q *quota) []pattern {
 	z := b.best()
+	b.beyond = math.Inf(1)
 	if slack < 0 {
 		return nil
 	}
@@ -150,8 +155,9 @@ func (b *boardLister) spread(least float64, q *quota) []int32 {
 	for i, it := range b.p.items {
 		b.caps[i] = uint16(min(it.want, 60_000))
 	}
-	b.labels = append(b.labels[:0], boardLabel{parent: -1, next: -1})
-	b.counts = append(b.counts[:0], make([]uint16, len(b.caps))...)
+	b.labels = blocks[boardLabel]{}
+	b.labels.add(boardLabel{parent: -1, next: -1})
+	b.made = make([]uint16, len(b.caps))
 	b.head[0] = 0
 	b.seen = map[uint64]bool{}
 	first := make([]int32, b.size+2) // by height: its first strip
@@ -164,12 +170,13 @@ func (b *boardLister) spread(least float64, q *quota) []int32 {
 	}
 	var ends []int32
 	for v := 0; v <= b.size; v++ {
-		for id := b.head[v]; id >= 0; id = b.labels[id].next {
-			if b.seen[b.labels[id].hash] {
+		for id := b.head[v]; id >= 0; id = b.labels.at(id).next {
+			label := b.labels.at(id)
+			if b.seen[label.hash] {
 				continue
 			}
-			b.seen[b.labels[id].hash] = true
-			if b.labels[id].gain >= least {
+			b.seen[label.hash] = true
+			if label.gain >= least {
 				ends = append(ends, id)
 			}
 			if q.take() {
@@ -180,9 +187,36 @@ func (b *boardLister) spread(least float64, q *quota) []int32 {
 	return ends
 }
 
+// count fills in what a label makes, no more than wanted. Labels know only
+// their last strip, as those of a lineLister know their last piece.
+func (b *boardLister) count(id int32) {
+	for at := b.labels.at(id); at.parent >= 0; at = b.labels.at(at.parent) {
+		w := b.wayOf(at)
+		for o, it := range w.items {
+			b.made[it] += min(w.n[o], b.caps[it]-b.made[it])
+		}
+	}
+}
+
+// uncount forgets what a label makes.
+func (b *boardLister) uncount(id int32) {
+	for at := b.labels.at(id); at.parent >= 0; at = b.labels.at(at.parent) {
+		for _, it := range b.wayOf(at).items {
+			b.made[it] = 0
+		}
+	}
+}
+
+// wayOf returns the way in which a label's last strip is cut.
+func (b *boardLister) wayOf(label *boardLabel) *stripWay {
+	return &b.strips[label.strip].ways[label.way]
+}
+
 // grow adds one strip to a label at v, there or where clear wood next begins.
 func (b *boardLister) grow(id, v int32, least float64, first []int32, q *quota) {
-	gain := b.labels[id].gain
+	b.count(id)
+	defer b.uncount(id)
+	gain := b.labels.at(id).gain
 	k, _ := slices.BinarySearch(b.spans, v+1)
 	for at := v; ; k++ {
 		if int(at) >= b.size || gain+b.rest[at] < least {
@@ -205,64 +239,77 @@ func (b *boardLister) grow(id, v int32, least float64, first []int32, q *quota) 
 }
 
 // push makes a label for a strip cut in a way, counting no copy beyond those
-// wanted.
+// wanted; what the parent makes is counted.
 func (b *boardLister) push(parent, strip, way int32, least float64) {
 	s := &b.strips[strip]
 	w := &s.ways[way]
-	id := int32(len(b.labels))
-	n := len(b.caps)
-	b.counts = append(b.counts, b.counts[int(parent)*n:int(parent+1)*n]...)
-	counts := b.counts[int(id)*n:]
-	gain, hash := b.labels[parent].gain, b.labels[parent].hash
+	from := b.labels.at(parent)
+	gain, hash := from.gain, from.hash
 	for o, c := range w.n {
 		it := w.items[o]
-		add := min(c, b.caps[it]-counts[it])
-		counts[it] += add
+		add := min(c, b.caps[it]-b.made[it])
 		gain += b.gain[it] * float64(add)
 		hash += mix64(uint64(it)) * uint64(add)
 	}
-	if gain+b.rest[s.to] < least || hash == b.labels[parent].hash {
-		b.counts = b.counts[:int(id)*n]
+	if gain+b.rest[s.to] < least || hash == from.hash {
 		return
 	}
-	b.labels = append(b.labels, boardLabel{gain, hash, parent, strip, way, b.head[s.to]})
-	b.head[s.to] = id
+	b.head[s.to] = b.labels.add(boardLabel{gain, hash, parent, strip, way, b.head[s.to]})
 }
 
 // patterns turns finished labels into patterns.
 func (b *boardLister) patterns(ends []int32, z float64) []pattern {
-	slices.SortStableFunc(ends, func(x, y int32) int { return cmp.Compare(b.labels[y].gain, b.labels[x].gain) })
-	n := len(b.caps)
-	var kept []int32
+	slices.SortStableFunc(ends, func(x, y int32) int { return cmp.Compare(b.labels.at(y).gain, b.labels.at(x).gain) })
+	var kept shortlist
 	var out []pattern
 	for _, id := range ends {
-		counts := b.counts[int(id)*n : int(id+1)*n]
-		if len(kept) < fewEnough && slices.ContainsFunc(kept, func(k int32) bool { return covers(b.counts[int(k)*n:int(k+1)*n], counts) }) {
+		loss := max(0, z-b.labels.at(id).gain)
+		if b.most > 0 && len(out) == b.most {
+			b.beyond = loss
+			break
+		}
+		items, n := b.makes(id)
+		if !kept.add(items, n) {
 			continue
 		}
-		kept = append(kept, id)
-		pt := pattern{loss: max(0, z-b.labels[id].gain)}
-		for i, c := range counts {
-			if c > 0 {
-				pt.items, pt.n = append(pt.items, int32(i)), append(pt.n, int32(c))
-			}
+		pt := pattern{items: items, n: make([]int32, len(n)), loss: loss, bits: b.bits(id, items, n)}
+		for i, c := range n {
+			pt.n[i] = int32(c)
 		}
-		pt.bits = b.bits(id)
 		out = append(out, pt)
 	}
 	return out
 }
 
+// makes returns what a label makes: items, ascending, and how many of each.
+func (b *boardLister) makes(id int32) (items []int32, n []uint16) {
+	for at := b.labels.at(id); at.parent >= 0; at = b.labels.at(at.parent) {
+		items = append(items, b.wayOf(at).items...)
+	}
+	slices.Sort(items)
+	items = slices.Clone(slices.Compact(items)) // kept long: no longer than need be
+	n = make([]uint16, len(items))
+	b.count(id)
+	for i, it := range items {
+		n[i], b.made[it] = b.made[it], 0
+	}
+	return items, n
+}
+
 // bits lays out a label's pattern, leaving out copies beyond those wanted.
-func (b *boardLister) bits(id int32) []bit {
-	left := slices.Clone(b.counts[int(id)*len(b.caps) : int(id+1)*len(b.caps)])
-	var bits []bit
-	for at := id; b.labels[at].parent >= 0; at = b.labels[at].parent {
-		s := &b.strips[b.labels[at].strip]
-		for _, part := range s.ways[b.labels[at].way].bits {
-			if left[part.item] > 0 {
-				left[part.item]--
-				bits = append(bits, bit{part.item, part.u, part.v + s.v})
+func (b *boardLister) bits(id int32, items []int32, n []uint16) []bit {
+	pieces := 0
+	for i, it := range items {
+		b.made[it] = n[i]
+		pieces += int(n[i])
+	}
+	bits := make([]bit, 0, pieces)
+	for at := b.labels.at(id); at.parent >= 0; at = b.labels.at(at.parent) {
+		v := b.strips[at.strip].v
+		for _, part := range b.wayOf(at).bits {
+			if b.made[part.item] > 0 {
+				b.made[part.item]--
+				bits = append(bits, bit{part.item, part.u, part.v + v})
 			}
 		}
 	}
