@@ -48,9 +48,11 @@ type sheetSetup struct {
 	N           int
 	Fence, Edge string
 	// Thin says that the strip is too thin to lie between fence and blade.
-	Thin  bool
-	Short bool
-	Cuts  []sheetCut
+	Thin bool
+	// Short says that the stop stands so near the blade that fingers would,
+	// ShortRip that a piece is too short to be ripped along the fence.
+	Short, ShortRip bool
+	Cuts            []sheetCut
 }
 
 // sheetCut is one cut: on what, against which edge, what it frees.
@@ -61,11 +63,12 @@ type sheetCut struct {
 	Metal       bool
 }
 
-// What counts as thin for the fence and short for the stop: common practice,
-// no source.
+// What counts as thin for the fence, short for the stop and too short to rip:
+// common practice, no source.
 const (
 	thinRip    = 3 * wood.Inch / 2
 	shortCross = 6 * wood.Inch
+	shortRip   = 12 * wood.Inch
 )
 
 func (b *builder) sheetShow(w http.ResponseWriter, r *http.Request) error {
@@ -168,6 +171,7 @@ func (p *sheetPage) add(c *cutter, s cut.Setup) {
 	}
 	setup.Fence = sawText(c.env, distance)
 	for _, step := range s.Steps {
+		setup.ShortRip = setup.ShortRip || s.Kind == cut.RipCut && c.doc.Cut.Grid.Along(step.DX) < shortRip
 		setup.Cuts = append(setup.Cuts, c.cut(step))
 	}
 	saw.Setups = append(saw.Setups, setup)

@@ -395,6 +395,23 @@ func TestSheetNamesPlacesOnThePieceInHand(t *testing.T) {
 	require.Contains(t, sheet, "the blade meets a check, 1 3/8 in from its near edge")
 }
 
+// TestSheetWarnsOfShortRips cuts short pieces crosscut first, so that they are
+// ripped short, and ripped first, so that they are not.
+func TestSheetWarnsOfShortRips(t *testing.T) {
+	t.Parallel()
+	b := setup(t, options{})
+	w := b.withWood()
+	code := b.add(db.Boards, map[string]string{"lot": w.lot.Values["code"], "thickness": "3/4", "width": "5 1/2", "length": "40", "metal": "clean"}).Values["code"]
+	b.add(db.Readings, map[string]string{"board": code, "raw": "11", "temperature": "70 F", "taken": "2026-03-10 10:00"})
+	b.add(db.OwnParts, map[string]string{"kit": "ours", "part": "block", "count": "4", "thickness": "3/4", "width": "2", "length": "8", "zone": "outside"})
+	for pattern, short := range map[string]bool{"crosscut2": true, "rip2": false} {
+		plan := b.planned(map[string]string{"only": code, "pattern": pattern, "plane_allowance": "0"}, db.Want{Kit: "ours", Count: 1})
+		page := "/build/plans/" + plan.ID.String()
+		require.Equal(t, short, strings.Contains(b.open(page+"/sheet").mainText(), "Clamp it in a sled"), pattern)
+		b.stored(page+"/aside", nil)
+	}
+}
+
 // TestTickingTwiceIsTold ticks the same board from two phones.
 func TestTickingTwiceIsTold(t *testing.T) {
 	t.Parallel()
