@@ -40,6 +40,12 @@ var OwnParts = &Entity[OwnPart]{
 		{Name: "note", Aliases: []string{"notes", "comments"}, SQL: "note", Ptr: func(p *OwnPart) any { return &p.Note }, Codec: textCodec{max: 10000, long: true}},
 	},
 	check: func(p *OwnPart, env Env) FieldErrors {
+		// Under a name of the house's it would stand for the whole kit.
+		for _, k := range grade.Kits() {
+			if strings.EqualFold(k.Name, strings.TrimSpace(p.Kit)) {
+				return FieldErrors{{Field: "kit", Value: clip(p.Kit), Problem: "is a kit of the house's list", Remedy: "give your own kit another name"}}
+			}
+		}
 		codec := lengthCodec{}
 		for _, m := range []struct {
 			name string

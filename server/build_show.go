@@ -207,15 +207,16 @@ func (p *buildPage) readWants(r *http.Request) ([]db.Want, db.FieldErrors) {
 			}
 			continue
 		}
-		kit, part, _ := strings.Cut(row.Want, wantJoin)
+		want, offered := p.offers(row.Want)
 		n, err := strconv.Atoi(row.Count)
 		switch {
-		case !p.offers(row.Want):
+		case !offered:
 			faults = append(faults, &db.FieldError{Field: row.ID, Problem: "is no kit or part of the list", Remedy: "choose one of the list"})
 		case err != nil || n < 1 || n > db.MaxPlanCount:
 			faults = append(faults, &db.FieldError{Field: row.CountID, Problem: "is not a whole number from 1 to " + strconv.Itoa(db.MaxPlanCount), Remedy: "write how many are wanted"})
 		default:
-			wants = append(wants, db.Want{Kit: kit, Part: part, Count: n})
+			want.Count = n
+			wants = append(wants, want)
 		}
 	}
 	if len(wants) == 0 && len(faults) == 0 {
@@ -224,18 +225,19 @@ func (p *buildPage) readWants(r *http.Request) ([]db.Want, db.FieldErrors) {
 	return wants, faults
 }
 
-func (p *buildPage) offers(want string) bool {
+// offers finds the kit or part that a choice stands for.
+func (p *buildPage) offers(want string) (db.Want, bool) {
 	for _, g := range p.Choices {
 		if g.Kit == want {
-			return true
+			return db.Want{Kit: g.Kit}, true
 		}
 		for _, o := range g.Parts {
 			if o.Value == want {
-				return true
+				return db.Want{Kit: g.Kit, Part: strings.TrimPrefix(want, g.Kit+wantJoin)}, true
 			}
 		}
 	}
-	return false
+	return db.Want{}, false
 }
 
 // refuse puts what is wrong beside the fields.

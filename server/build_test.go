@@ -580,7 +580,17 @@ func TestOwnPartIsBuilt(t *testing.T) {
 	b.stored("/build/parts", form)
 	p := b.asPlanned("want-0", "our feeder", "count-0", "2")
 	require.Contains(t, p.mainText(), "our feeder: side")
+	b.stored(strings.Split(p.path, "?")[0]+"/aside", nil)
 	b.refused(b.post("/build/parts", with(form, "id", "", "part-part", "SIDE")), "part-part")
+	// A name of the house's would stand for its whole kit; a sign that parts a
+	// kit from its part may stand in a name.
+	require.Contains(t, b.refused(b.post("/build/parts", with(form, "id", "", "part-kit", "Slatted rack 10-frame")), "part-kit"), "a kit of the house's list")
+	b.stored("/build/parts", with(form, "id", "", "part-kit", "ours ▸ small", "part-part", "a ▸ b"))
+	for _, want := range []string{"ours ▸ small", "ours ▸ small ▸ a ▸ b"} {
+		p := b.asPlanned("want-0", want, "count-0", "1")
+		require.Contains(t, p.mainText(), "ours ▸ small: a ▸ b")
+		b.stored(strings.Split(p.path, "?")[0]+"/aside", nil)
+	}
 	require.Contains(t, b.open("/book?kind=part").mainText(), "our feeder: side")
 }
 
