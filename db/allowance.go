@@ -133,10 +133,38 @@ func (w Widths) UsableOptions(v screen.Verdict) grade.UsableOptions {
 type usableVolumes struct {
 	widths Widths
 	by     map[grade.Zone]*grade.Measurer
+	clear  map[clearBoard]grade.Usable
 }
 
+// clearBoard tells boards without defects apart, of which crates give many
+// alike.
+type clearBoard struct {
+	thickness, width, length wood.Length
+	mapped                   bool
+	zone                     grade.Zone
+}
+
+// of returns what a board of a verdict gives.
 func (u *usableVolumes) of(b grade.Board, v screen.Verdict) (grade.Usable, error) {
 	opts := u.widths.UsableOptions(v)
+	if len(b.Defects) > 0 {
+		return u.measure(b, opts)
+	}
+	key := clearBoard{b.Thickness, b.Width, b.Length, b.Mapped, opts.Zone}
+	if known, ok := u.clear[key]; ok {
+		return known, nil
+	}
+	usable, err := u.measure(b, opts)
+	if err == nil {
+		if u.clear == nil {
+			u.clear = make(map[clearBoard]grade.Usable)
+		}
+		u.clear[key] = usable
+	}
+	return usable, err
+}
+
+func (u *usableVolumes) measure(b grade.Board, opts grade.UsableOptions) (grade.Usable, error) {
 	if u.widths == usualWidths() {
 		return grade.UsableVolume(b, opts) // the house's own are built once for all
 	}

@@ -104,23 +104,13 @@ var Boards = &Entity[Board]{
 		"board_label_once":         {Field: "label", Problem: "is already another board's", Remedy: "choose another, or leave it empty"},
 		"board_not_its_own_parent": {Field: "parent", Problem: "is the board itself", Remedy: "name the board it was cut from"},
 	},
-	prepare: func(ctx context.Context, tx pgx.Tx, b *Board) error {
-		if b.Parent.ID != uuid.Nil {
-			if err := boardOfLot(ctx, tx, b.Parent, b.Lot); err != nil {
-				return err
-			}
-		}
-		if err := boardHoldsDefects(ctx, tx, b); err != nil {
-			return err
-		}
-		return giveBoardCode(ctx, tx, b)
-	},
-	hold: func(ctx context.Context, tx pgx.Tx, id uuid.UUID) error { return holdLotsOf(ctx, tx, []uuid.UUID{id}) },
+	prepare: prepareBoard,
+	hold:    func(ctx context.Context, tx pgx.Tx, id uuid.UUID) error { return holdLotsOf(ctx, tx, []uuid.UUID{id}) },
 	derive: func(ctx context.Context, tx pgx.Tx, b *Board) error {
 		if err := deriveReadings(ctx, tx, []uuid.UUID{b.ID}); err != nil {
 			return err // its species decides what its readings mean
 		}
-		return deriveLotAndPickup(ctx, tx, b.Lot.ID)
+		return deriveBoards(ctx, tx, b.Lot.ID, []uuid.UUID{b.ID})
 	},
 	natural: []natural[Board]{
 		{field: "code", always: true, key: func(b *Board) string { return b.Code }, sql: `SELECT code, id FROM board WHERE code = ANY($1)`},
@@ -152,25 +142,82 @@ func (b *Board) trimFault(env Env) *FieldError {
 	return nil
 }
 
-// giveBoardCode numbers a board without code after the highest of its lot. It
-// holds the lot until the transaction ends: whoever adds boards to the same lot
-// at the same moment waits and then sees these numbers taken.
-func giveBoardCode(ctx context.Context, tx pgx.Tx, b *Board) error {
+// prepareBoard checks a board against what the book has and numbers it.
+func prepareBoard(ctx context.Context, tx pgx.Tx, b *Board) error {
+	if err := boardOfLot(ctx, tx, b.Parent, b.Lot); err != nil {
+		return err
+	}
+	if err := boardHoldsDefects(ctx, tx, b); err != nil {
+		return err
+	}
+	if err := piecesOfLot(ctx, tx, b); err != nil {
+		return err
+	}
+	return make(boardNumbers).give(ctx, tx, b)
+}
+
+// piecesOfLot refuses to take a board to another lot than what was cut from it:
+// its pieces have their verdict from it.
+func piecesOfLot(ctx context.Context, tx pgx.Tx, b *Board) error {
+	var piece string
+	err := tx.QueryRow(ctx, "SELECT coalesce(min(code), '') FROM board WHERE parent_id = $1 AND lot_id <> $2 AND struck_at IS NULL", b.ID, b.Lot.ID).Scan(&piece)
+	if err != nil || piece == "" {
+		return err
+	}
+	return FieldErrors{{Field: "lot", Value: clip(b.Lot.Key), Problem: "is not the lot of " + piece + ", which was cut from this board", Remedy: "take that cut back first"}}
+}
+
+// parentOfLot refuses to restore a piece whose board belongs to another lot by
+// now.
+func parentOfLot(ctx context.Context, tx pgx.Tx, piece uuid.UUID) error {
+	var code, parent string
+	err := tx.QueryRow(ctx, `SELECT b.code, coalesce((SELECT p.code FROM board p WHERE p.id = b.parent_id AND p.lot_id <> b.lot_id), '') FROM board b WHERE b.id = $1`, piece).Scan(&code, &parent)
+	if err != nil || parent == "" {
+		return notFound(err, "board")
+	}
+	return FieldErrors{{Field: "lot", Value: code, Problem: "was cut from board " + parent + ", which is another lot's by now", Remedy: "give that board its lot back first"}}
+}
+
+// boardNumbers holds, by lot, the code and highest number of lots that boards
+// are being added to in one transaction, so that a lot is looked through once.
+type boardNumbers map[uuid.UUID]lotNumbers
+
+type lotNumbers struct {
+	code    string
+	highest int
+}
+
+// give numbers a board without code after the highest of its lot. It holds the
+// lot until the transaction ends: whoever adds boards to the same lot at the
+// same moment waits and then sees these numbers taken.
+func (n boardNumbers) give(ctx context.Context, tx pgx.Tx, b *Board) error {
 	if b.Code != "" {
 		return nil
 	}
-	if err := holdLots(ctx, tx, []uuid.UUID{b.Lot.ID}); err != nil {
-		return err
+	lot, known := n[b.Lot.ID]
+	if !known {
+		if err := holdLots(ctx, tx, []uuid.UUID{b.Lot.ID}); err != nil {
+			return err
+		}
+		err := tx.QueryRow(ctx, `SELECT l.code, coalesce(max(substring(b.code FROM '-([0-9]+)')::int), 0)
+			FROM lot l LEFT JOIN board b ON b.lot_id = l.id WHERE l.id = $1 GROUP BY l.code`, b.Lot.ID).Scan(&lot.code, &lot.highest)
+		if err != nil {
+			return notFound(err, "lot")
+		}
 	}
-	var lot string
-	var highest int
-	err := tx.QueryRow(ctx, `SELECT l.code, coalesce(max(substring(b.code FROM '-([0-9]+)')::int), 0)
-		FROM lot l LEFT JOIN board b ON b.lot_id = l.id WHERE l.id = $1 GROUP BY l.code`, b.Lot.ID).Scan(&lot, &highest)
-	if err != nil {
-		return notFound(err, "lot")
-	}
-	b.Code = boardCode(lot, highest+1)
+	lot.highest++
+	n[b.Lot.ID] = lot
+	b.Code = boardCode(lot.code, lot.highest)
 	return nil
+}
+
+// takeBack frees the number last given where the board that came without code
+// was in the book already.
+func (n boardNumbers) takeBack(b *Board) {
+	if lot, known := n[b.Lot.ID]; known && b.Code == "" {
+		lot.highest--
+		n[b.Lot.ID] = lot
+	}
 }
 
 // speciesCodec is a species id in a *string; common and scientific names are

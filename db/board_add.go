@@ -31,8 +31,14 @@ func (s *Store) AddBoardsWith(ctx context.Context, like Board, n int, edges []gr
 	}
 	err := s.Tx(ctx, func(tx pgx.Tx) error {
 		out = out[:0]
-		bulk := *Boards
+		bulk, numbers := *Boards, make(boardNumbers)
 		bulk.derive = nil // once for all of them, below
+		bulk.prepare = func(ctx context.Context, tx pgx.Tx, b *Board) error {
+			if err := boardOfLot(ctx, tx, b.Parent, b.Lot); err != nil {
+				return err
+			}
+			return numbers.give(ctx, tx, b) // nothing hangs on a new board that could contradict it
+		}
 		for i := range n {
 			b := like
 			b.Base = s.fresh(Base{ID: alikeID(form, i), KeeperID: like.KeeperID})
@@ -40,19 +46,32 @@ func (s *Store) AddBoardsWith(ctx context.Context, like Board, n int, edges []gr
 			if err != nil {
 				return err
 			}
-			if added {
-				if _, err := putDefects(ctx, tx, &b, edges, Defect{Base: b.Base, Pattern: edgePattern + form.String()}); err != nil {
-					return err
-				}
+			if !added {
+				numbers.takeBack(&like)
+			} else if _, err := putDefects(ctx, tx, &b, edges, Defect{Base: b.Base, Pattern: edgePattern + form.String()}); err != nil {
+				return err
 			}
 			out = append(out, b)
 		}
 		if n == 0 {
 			return nil
 		}
-		return Boards.derive(ctx, tx, &out[0])
+		ids := idsOf(out)
+		if err := deriveReadings(ctx, tx, ids); err != nil {
+			return err
+		}
+		return deriveBoards(ctx, tx, out[0].Lot.ID, ids)
 	})
 	return out, err
+}
+
+// idsOf lists boards' ids.
+func idsOf(boards []Board) []uuid.UUID {
+	ids := make([]uuid.UUID, len(boards))
+	for i := range boards {
+		ids[i] = boards[i].ID
+	}
+	return ids
 }
 
 // alikeID makes the id of the i-th of several entries that came in one form

@@ -83,17 +83,18 @@ func (s *Store) CutBoard(ctx context.Context, cut BoardCut) (CutBoard, error) {
 // derives every lot once. See [Store.CutBoard].
 func cutBoards(ctx context.Context, tx pgx.Tx, cuts []BoardCut, now time.Time) ([]CutBoard, error) {
 	out := make([]CutBoard, 0, len(cuts))
-	var lots []uuid.UUID
+	var lots, changed []uuid.UUID
 	for _, cut := range cuts {
 		done, err := cutBoard(ctx, tx, cut, now)
 		if err != nil {
 			return nil, err
 		}
 		out, lots = append(out, done), append(lots, done.Board.Lot.ID)
+		changed = append(append(changed, done.Board.ID), idsOf(done.Pieces)...)
 	}
 	slices.SortFunc(lots, func(a, b uuid.UUID) int { return bytes.Compare(a[:], b[:]) })
 	for _, lot := range slices.Compact(lots) {
-		if err := deriveLotAndPickup(ctx, tx, lot); err != nil {
+		if err := deriveBoards(ctx, tx, lot, changed); err != nil {
 			return nil, err
 		}
 	}

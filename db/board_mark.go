@@ -69,7 +69,7 @@ func (s *Store) MarkBoards(ctx context.Context, m BoardMark) (Marked, error) {
 		if out.Changed == 0 {
 			return nil
 		}
-		return deriveLotAndPickup(ctx, tx, boards[0].Lot.ID)
+		return deriveBoards(ctx, tx, boards[0].Lot.ID, idsOf(boards))
 	})
 	return out, err
 }

@@ -54,7 +54,7 @@ func (s *Store) BoardByCode(ctx context.Context, code string) (uuid.UUID, error)
 // BoardEvidence returns the live findings that decide a board's verdict: the
 // lot's, and its own with those of every board it was cut from.
 func (s *Store) BoardEvidence(ctx context.Context, b Board) (lot, own []screen.Finding, err error) {
-	findings, err := Findings.list(ctx, s.pool, `WHERE t.lot_id = $1 AND t.struck_at IS NULL AND (t.board_id IS NULL OR t.board_id IN (
+	findings, err := Findings.list(ctx, s.pool, `WHERE t.struck_at IS NULL AND (t.lot_id = $1 AND t.board_id IS NULL OR t.board_id IN (
 		WITH RECURSIVE line AS (SELECT id, parent_id FROM board WHERE id = $2
 			UNION SELECT b.id, b.parent_id FROM board b JOIN line ON b.id = line.parent_id) SELECT id FROM line))
 		ORDER BY t.seen_at, t.id`, b.Lot.ID, b.ID)

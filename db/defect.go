@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"strings"
 
-	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
 
 	"skepwood/analytics/grade"
@@ -59,11 +58,7 @@ var Defects = &Entity[Defect]{
 		if err := defectOnBoard(ctx, tx, d); err != nil {
 			return err
 		}
-		var lot uuid.UUID
-		if err := tx.QueryRow(ctx, "SELECT lot_id FROM board WHERE id = $1", d.Board.ID).Scan(&lot); err != nil {
-			return notFound(err, "board")
-		}
-		return deriveLotAndPickup(ctx, tx, lot)
+		return deriveBoard(ctx, tx, d.Board.ID)
 	},
 	batch: defectsFit,
 	identity: func(d *Defect) string {

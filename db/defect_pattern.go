@@ -82,7 +82,7 @@ func (s *Store) PutPattern(ctx context.Context, p DefectPattern) (PatternDone, e
 		if err := metalFound(ctx, tx, metal, Edit{Keeper: p.Keeper, Why: "metal was written down: " + p.Note}, s.Now()); err != nil {
 			return err
 		}
-		return deriveLotAndPickup(ctx, tx, boards[0].Lot.ID)
+		return deriveBoards(ctx, tx, boards[0].Lot.ID, idsOf(boards))
 	})
 	return out, err
 }
@@ -128,7 +128,7 @@ func (s *Store) StrikePattern(ctx context.Context, pattern string, keeper uuid.U
 			return err
 		}
 		for _, lot := range lots {
-			if err := deriveLotAndPickup(ctx, tx, lot); err != nil {
+			if err := deriveBoards(ctx, tx, lot, boards.list); err != nil {
 				return err
 			}
 		}

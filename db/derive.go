@@ -30,13 +30,49 @@ func deriveLotAndPickup(ctx context.Context, tx pgx.Tx, lot uuid.UUID) error {
 	return sumPickups(ctx, tx, []uuid.UUID{pickup})
 }
 
+// deriveBoards does the same where only some boards of the lot, or what is
+// written down about them, changed: the others are as they were.
+func deriveBoards(ctx context.Context, tx pgx.Tx, lot uuid.UUID, boards []uuid.UUID) error {
+	if err := holdLots(ctx, tx, []uuid.UUID{lot}); err != nil {
+		return err
+	}
+	var pickup uuid.UUID
+	var current bool
+	err := tx.QueryRow(ctx, "SELECT pickup_id, rule_version = $2 FROM lot WHERE id = $1", lot, screen.Version()).Scan(&pickup, &current)
+	if err != nil {
+		return notFound(err, "lot")
+	}
+	if !current { // no board of it stays as it is
+		boards = nil
+	}
+	w, err := readWoodSince(ctx, tx, []uuid.UUID{lot}, boards)
+	if err != nil {
+		return fmt.Errorf("read what the verdict rests on: %w", err)
+	}
+	if err := w.derive(ctx, tx); err != nil {
+		return err
+	}
+	return sumPickups(ctx, tx, []uuid.UUID{pickup})
+}
+
+// deriveBoard does it for one board, in the lot that it belongs to by now.
+func deriveBoard(ctx context.Context, tx pgx.Tx, board uuid.UUID) error {
+	var lot uuid.UUID
+	if err := tx.QueryRow(ctx, "SELECT lot_id FROM board WHERE id = $1", board).Scan(&lot); err != nil {
+		return notFound(err, "board")
+	}
+	return deriveBoards(ctx, tx, lot, []uuid.UUID{board})
+}
+
 // woodOf is everything that decides the verdicts and volumes of some lots.
 type woodOf struct {
 	lots   []*lotState
 	byID   map[uuid.UUID]*lotState
 	boards map[uuid.UUID]*boardState
-	policy screen.Policy
-	usable usableVolumes
+	// changed are the boards that changed; nil stands for all of them.
+	changed map[uuid.UUID]bool
+	policy  screen.Policy
+	usable  usableVolumes
 }
 
 // options judge without a date: a verdict that is stored must not depend on
@@ -66,7 +102,9 @@ type boardState struct {
 	wood   grade.Board
 	// marked says that somebody wrote a defect down, other than an edge that
 	// came with the board's entry.
-	marked    bool
+	marked bool
+	// kept says that it is as it was: what is stored for it holds.
+	kept      bool
 	findings  []screen.Finding
 	judgement screen.Judgement
 	usable    grade.Usable
@@ -86,6 +124,11 @@ func deriveLots(ctx context.Context, tx pgx.Tx, ids []uuid.UUID) error {
 	if err != nil {
 		return fmt.Errorf("read what the verdict rests on: %w", err)
 	}
+	return w.derive(ctx, tx)
+}
+
+// derive judges what was read and stores what differs.
+func (w *woodOf) derive(ctx context.Context, tx pgx.Tx) (err error) {
 	if w.policy, err = readPolicy(ctx, tx); err != nil {
 		return err
 	}
@@ -103,7 +146,7 @@ func deriveLots(ctx context.Context, tx pgx.Tx, ids []uuid.UUID) error {
 	if err := w.storeLots(ctx, tx); err != nil {
 		return fmt.Errorf("store what follows for lots: %w", err)
 	}
-	return storeBlanks(ctx, tx, "b.lot_id = ANY($1)", ids)
+	return storeBlanks(ctx, tx, "b.id = ANY($1)", w.toJudge())
 }
 
 // holdLots keeps everybody else from numbering boards of the lots and from
@@ -136,11 +179,17 @@ func hold(ctx context.Context, tx pgx.Tx, table string, ids []uuid.UUID) error {
 	return nil
 }
 
+// maxParents ends a walk from a board to those it was cut from.
+const maxParents = 1000
+
 // judge fills in a lot's verdict, its boards' and the sums.
 func (w *woodOf) judge(l *lotState) error {
 	opts := w.options()
 	l.judgement = screen.Judge(l.findings, opts)
 	for _, b := range l.boards {
+		if b.kept {
+			continue
+		}
 		own := w.inherited(b)
 		if len(own) == 0 {
 			b.judgement = l.judgement
@@ -164,7 +213,7 @@ func (w *woodOf) inherited(b *boardState) []screen.Finding {
 		return b.findings
 	}
 	out := append([]screen.Finding(nil), b.findings...)
-	for seen := 0; b.parent.Valid && seen < 1000; seen++ {
+	for seen := 0; b.parent.Valid && seen < maxParents; seen++ {
 		parent, ok := w.boards[b.parent.UUID]
 		if !ok {
 			break

@@ -14,7 +14,20 @@ import (
 // readWood loads lots with their live findings, boards and defects in four
 // statements, however many lots there are.
 func readWood(ctx context.Context, tx pgx.Tx, ids []uuid.UUID) (*woodOf, error) {
+	return readWoodSince(ctx, tx, ids, nil)
+}
+
+// readWoodSince loads lots of which only some boards changed, nil for all. Of
+// the others, unless they were cut from one that changed, it takes what is
+// stored for them.
+func readWoodSince(ctx context.Context, tx pgx.Tx, ids, changed []uuid.UUID) (*woodOf, error) {
 	w := &woodOf{byID: make(map[uuid.UUID]*lotState, len(ids)), boards: make(map[uuid.UUID]*boardState)}
+	if changed != nil {
+		w.changed = make(map[uuid.UUID]bool, len(changed))
+		for _, id := range changed {
+			w.changed[id] = true
+		}
+	}
 	for _, read := range []func(context.Context, pgx.Tx, []uuid.UUID) error{w.readLots, w.readBoards, w.readFindings, w.readDefects} {
 		if err := read(ctx, tx, ids); err != nil {
 			return nil, err
@@ -39,26 +52,77 @@ func (w *woodOf) readLots(ctx context.Context, tx pgx.Tx, ids []uuid.UUID) error
 }
 
 func (w *woodOf) readBoards(ctx context.Context, tx pgx.Tx, ids []uuid.UUID) error {
-	rows, err := tx.Query(ctx, `SELECT id, lot_id, parent_id, thickness_nm, width_nm, length_nm, looked_over FROM board
-		WHERE lot_id = ANY($1) AND struck_at IS NULL ORDER BY id`, ids)
+	rows, err := tx.Query(ctx, `SELECT id, lot_id, parent_id, thickness_nm, width_nm, length_nm, looked_over, verdict, ownership_stop, gross_m3, usable_m3
+		FROM board WHERE lot_id = ANY($1) AND struck_at IS NULL ORDER BY id`, ids)
 	if err != nil {
 		return err
 	}
 	var b boardState
 	var lot uuid.UUID
-	_, err = pgx.ForEachRow(rows, []any{&b.id, &lot, &b.parent, &b.wood.Thickness, &b.wood.Width, &b.wood.Length, &b.wood.Mapped}, func() error {
+	_, err = pgx.ForEachRow(rows, []any{&b.id, &lot, &b.parent, &b.wood.Thickness, &b.wood.Width, &b.wood.Length, &b.wood.Mapped,
+		(*string)(&b.judgement.Verdict), &b.judgement.OwnershipStop, &b.gross, (*float64)(&b.usable.Clear)}, func() error {
 		state := b
 		w.boards[state.id] = &state
 		w.byID[lot].boards = append(w.byID[lot].boards, &state)
 		return nil
 	})
+	for _, b := range w.boards {
+		b.kept = w.changed != nil && !w.touched(b)
+	}
 	return err
 }
 
+// touched reports whether a board or one that it was cut from changed.
+func (w *woodOf) touched(b *boardState) bool {
+	for seen := 0; seen < maxParents; seen++ {
+		if w.changed[b.id] || b.parent.Valid && w.changed[b.parent.UUID] {
+			return true
+		}
+		parent, ok := w.boards[b.parent.UUID]
+		if !b.parent.Valid || !ok {
+			return false
+		}
+		b = parent
+	}
+	return true
+}
+
+// withParents adds to boards those that they were cut from.
+func (w *woodOf) withParents(ids []uuid.UUID) []uuid.UUID {
+	seen := make(map[uuid.UUID]bool, len(ids))
+	var all []uuid.UUID
+	for _, id := range ids {
+		for b := w.boards[id]; b != nil && !seen[b.id]; b = w.boards[b.parent.UUID] {
+			seen[b.id] = true
+			all = append(all, b.id)
+		}
+	}
+	return all
+}
+
+// toJudge lists the boards that are not kept.
+func (w *woodOf) toJudge() []uuid.UUID {
+	var ids []uuid.UUID
+	for _, l := range w.lots {
+		for _, b := range l.boards {
+			if !b.kept {
+				ids = append(ids, b.id)
+			}
+		}
+	}
+	return ids
+}
+
 func (w *woodOf) readFindings(ctx context.Context, tx pgx.Tx, ids []uuid.UUID) error {
-	rows, err := tx.Query(ctx, `SELECT f.id::text, f.lot_id, f.board_id, coalesce(b.code, 'lot'), f.kind, f.value, f.note, f.seen_at
-		FROM finding f LEFT JOIN board b ON b.id = f.board_id
-		WHERE f.lot_id = ANY($1) AND f.struck_at IS NULL ORDER BY f.id`, ids)
+	// A board's findings go where it goes, whatever lot they were filed under.
+	where, boards := "b.lot_id = ANY($2)", ids
+	if w.changed != nil {
+		where, boards = "b.id = ANY($2)", w.withParents(w.toJudge())
+	}
+	rows, err := tx.Query(ctx, `SELECT f.id::text, f.lot_id, f.board_id, 'lot', f.kind, f.value, f.note, f.seen_at
+		FROM finding f WHERE f.lot_id = ANY($1) AND f.board_id IS NULL AND f.struck_at IS NULL
+		UNION ALL SELECT f.id::text, b.lot_id, f.board_id, b.code, f.kind, f.value, f.note, f.seen_at
+		FROM board b JOIN finding f ON f.board_id = b.id WHERE f.struck_at IS NULL AND `+where+` ORDER BY 1`, ids, boards)
 	if err != nil {
 		return err
 	}
@@ -77,9 +141,13 @@ func (w *woodOf) readFindings(ctx context.Context, tx pgx.Tx, ids []uuid.UUID) e
 }
 
 func (w *woodOf) readDefects(ctx context.Context, tx pgx.Tx, ids []uuid.UUID) error {
+	where := "b.lot_id = ANY($1)"
+	if w.changed != nil {
+		where, ids = "d.board_id = ANY($1)", w.toJudge()
+	}
 	rows, err := tx.Query(ctx, `SELECT d.board_id, d.kind, d.face, d.x_nm, d.y_nm, d.dx_nm, d.dy_nm, d.depth_nm, d.metal, d.pattern
 		FROM defect d JOIN board b ON b.id = d.board_id
-		WHERE b.lot_id = ANY($1) AND b.struck_at IS NULL AND d.struck_at IS NULL ORDER BY d.id`, ids)
+		WHERE b.struck_at IS NULL AND d.struck_at IS NULL AND `+where+` ORDER BY d.id`, ids)
 	if err != nil {
 		return err
 	}
@@ -101,6 +169,9 @@ func (w *woodOf) storeBoards(ctx context.Context, tx pgx.Tx) error {
 	gross, usable, mapped, reasons := make([]float64, 0, n), make([]float64, 0, n), make([]bool, 0, n), make([]string, 0, n)
 	for _, l := range w.lots {
 		for _, b := range l.boards {
+			if b.kept {
+				continue
+			}
 			why := []byte("[]")
 			if len(b.findings) > 0 || b.parent.Valid {
 				var err error

@@ -68,7 +68,10 @@ var Findings = &Entity[Finding]{
 		if err := findingOfMetal(ctx, tx, f); err != nil {
 			return err
 		}
-		return deriveLotAndPickup(ctx, tx, f.Lot.ID)
+		if f.Board.ID == uuid.Nil {
+			return deriveLotAndPickup(ctx, tx, f.Lot.ID)
+		}
+		return deriveBoard(ctx, tx, f.Board.ID)
 	},
 	batch: func(_ context.Context, run *importRun, rows []*staged[Finding]) error {
 		return findingsFit(run, rows)

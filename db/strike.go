@@ -48,8 +48,11 @@ func childrenOf(table string) []child {
 // restored. Like childrenOf it is a function so that kinds do not depend on
 // each other's initialisation.
 func strikeBefore(ctx context.Context, tx pgx.Tx, table string, edit Edit, action string, now time.Time) error {
-	if table == "layout" {
+	switch {
+	case table == "layout":
 		return moveSawnBoard(ctx, tx, edit, action, now)
+	case table == "board" && action == ActionRestored:
+		return parentOfLot(ctx, tx, edit.ID)
 	}
 	return nil
 }
