@@ -148,7 +148,11 @@ type PatternLine struct {
 // Words says what the pattern is.
 func (p PatternLine) Words() string {
 	note := p.Note
-	if note == "" {
+	switch {
+	case note != "":
+	case strings.HasPrefix(p.Name, edgePattern):
+		note = "taper and wane, as the board was entered"
+	default:
 		note = "a pattern"
 	}
 	if p.Boards > 1 {

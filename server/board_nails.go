@@ -71,11 +71,11 @@ func readNails(values map[string]string, env db.Env) (grade.NailRows, db.FieldEr
 
 // nailNote says the pattern in a line, to be kept with every nail.
 func nailNote(p grade.NailRows, env db.Env) string {
-	where := "1 row"
-	if p.Rows > 1 {
-		where = fmt.Sprintf("%d rows", p.Rows)
+	end := p.FromEnd.Format(env.Length)
+	if p.Rows == 1 {
+		return fmt.Sprintf("nails: 1 row, %s from the left end, %d across", end, p.Across)
 	}
-	return fmt.Sprintf("nails: %s %s in from each end, %d across", where, p.FromEnd.Format(env.Length), p.Across)
+	return fmt.Sprintf("nails: %d rows, the outer ones %s from the ends, %d across", p.Rows, end, p.Across)
 }
 
 // nailsCreate puts nail rows onto one board, or onto its whole lot.

@@ -140,7 +140,7 @@ func TestMapWithoutScripts(t *testing.T) {
 	phone.Tap("Put them on all 2 boards of the lot")
 	require.Len(t, b.live(other.ID), 9)
 	require.Len(t, b.live(w.board.ID), 11)
-	phone.Tap("Undo: nails: 3 rows 2 in in from each end, 3 across, on 2 boards")
+	phone.Tap("Undo: nails: 3 rows, the outer ones 2 in from the ends, 3 across, on 2 boards")
 	require.Empty(t, b.live(other.ID))
 	require.Len(t, b.live(w.board.ID), 2)
 }
