@@ -12,14 +12,10 @@ import (
 // would make them. The boards' defects leave the document once they are in
 // the plan's instance.
 func (d *PlanDocument) solve(ctx context.Context) error {
-	err := within(ctx, planTime, func(ctx context.Context) (err error) {
-		d.Cut, err = cut.PlanShop(ctx, d.Shop, cut.Options{GapGoal: planGap})
-		return err
-	})
-	if err != nil {
+	if err := d.first(ctx); err != nil {
 		return planFault(err)
 	}
-	err = within(ctx, stockTime, func(ctx context.Context) (err error) {
+	err := within(ctx, stockTime, func(ctx context.Context) (err error) {
 		d.Cut, err = cut.LeaveStock(ctx, d.Shop, d.Cut, cut.Options{GapGoal: stockGap})
 		return err
 	})
@@ -43,6 +39,30 @@ func (d *PlanDocument) solve(ctx context.Context) error {
 	}
 	d.forgetDefects()
 	return ctx.Err()
+}
+
+// first makes the plan itself. A pattern that is searched slowly has half of the
+// time, and the simpler ones that it contains the rest.
+func (d *PlanDocument) first(ctx context.Context) error {
+	simpler := d.Shop.Rules.Pattern.Simpler()
+	most := planTime
+	if len(simpler) > 0 {
+		most /= 2
+	}
+	err := within(ctx, most, func(ctx context.Context) (err error) {
+		d.Cut, err = cut.PlanShop(ctx, d.Shop, cut.Options{GapGoal: planGap})
+		return err
+	})
+	for _, pattern := range simpler {
+		if err != nil {
+			break
+		}
+		err = within(ctx, (planTime-most)/time.Duration(len(simpler)), func(ctx context.Context) (err error) {
+			d.Cut, err = cut.SimplerShop(ctx, d.Shop, d.Cut, pattern, cut.Options{GapGoal: planGap})
+			return err
+		})
+	}
+	return err
 }
 
 // arrange moves the parts of each board for better offcuts.
