@@ -60,6 +60,23 @@ var planPatterns = []Option{
 	{"guillotine_free", "any edge-to-edge cuts"},
 }
 
+// ObjectiveWords and PatternWords say what the plan is for and how the saws go,
+// in the words of the form.
+func (p *Plan) ObjectiveWords() string { return labelOf(planObjectives, p.Objective) }
+
+// PatternWords is documented with ObjectiveWords.
+func (p *Plan) PatternWords() string { return labelOf(planPatterns, p.Pattern) }
+
+// labelOf is the label of a choice, or the value itself where it is none.
+func labelOf(options []Option, value string) string {
+	for _, o := range options {
+		if o.Value == value {
+			return o.Label
+		}
+	}
+	return value
+}
+
 // planAsked are the columns that a person fills in. Its parse is a form's; the
 // plan's own columns add what the program writes.
 var planAsked = &Entity[Plan]{

@@ -191,12 +191,7 @@ func (l *PlanLayout) Done() bool {
 
 // StateWords says the state as a person does.
 func (l *PlanLayout) StateWords() string {
-	for _, o := range layoutStates {
-		if o.Value == l.State {
-			return o.Label
-		}
-	}
-	return l.State
+	return labelOf(layoutStates, l.State)
 }
 
 // LayoutsOf returns a plan's layouts in their order, struck ones too.

@@ -58,6 +58,8 @@ type buildPage struct {
 	Part     form
 	PartID   string
 	Unfolded bool
+	// Remembered says what the folded rules are, in a line.
+	Remembered string
 	// MostBoards is how many boards a plan takes.
 	MostBoards int
 }
@@ -106,6 +108,7 @@ func (b *builder) newBuildPage(r *http.Request) (*buildPage, error) {
 		return nil, err
 	}
 	page.Form = newForm(db.PlanFields(), "", db.PlanValues(defaults, page.Env), nil)
+	page.Remembered = fmt.Sprintf("%s, %s off each end", defaults.PatternWords(), defaults.EndTrim.Format(page.Env.Length))
 	page.Part = newForm(db.OwnParts.Info(), "part-", map[string]string{}, nil)
 	if page.Counts, err = b.store.BlankCounts(ctx); err != nil {
 		return nil, err

@@ -328,6 +328,8 @@ func TestSheetSaysEveryCut(t *testing.T) {
 	}
 
 	require.Regexp(t, `Value [0-9.]+ board feet of finished parts Bound`, b.open(plan).mainText())
+	require.Contains(t, b.open(plan).mainText(), "Made for most blanks by volume from these boards How the saws go rip strips, then crosscut")
+	require.Contains(t, b.open("/build").mainText(), "Saws and allowances: rip strips, then crosscut, 1/2 in off each end", "folded rules say what they are")
 	b.stored("/settings/units", with(b.form(b.open("/settings"), "/settings/units"), "length_unit", "mm"))
 	require.Regexp(t, `Value [0-9.]+ litres of finished parts Bound`, b.open(plan).mainText())
 	for _, fence := range b.open(plan+"/sheet").all("p", "fence") {
