@@ -16,7 +16,7 @@ import (
 // Bounds of one plan: it answers in seconds and its document stays small.
 const (
 	// MaxPlanBoards is how many boards a plan may use, planLook how many it
-	// looks at; they are chosen by turns, by [cut.Shop.Pick] and [lookSQL].
+	// looks at; they are chosen by turns, by [cut.Shop.Pick] and [cut.Look].
 	MaxPlanBoards = 300
 	planLook      = 3000
 	// MaxPlanParts and MaxPlanCount bound the part sizes and the copies of one.
@@ -93,24 +93,18 @@ func (s *Store) BuildStock(ctx context.Context, p *Plan, parts []PlanPart) (*Bui
 // stockOf does that for a part of the rack.
 func (s *Store) stockOf(ctx context.Context, p *Plan, parts []PlanPart, of rackPart) (*BuildStock, error) {
 	out := &BuildStock{Excluded: []Excluded{}}
-	needs := needsOf(p, parts, of.own)
-	if err := s.countBarred(ctx, out, of, needs); err != nil {
-		return nil, err
-	}
-	candidates, err := s.candidates(ctx, p.ID, of, needs)
+	looked, err := s.lookThrough(ctx, out, of, needsOf(p, parts, of.own))
 	if err != nil {
 		return nil, err
 	}
-	if len(candidates) >= planLook {
-		if err := s.countBeyond(ctx, out, of, needs, len(candidates)); err != nil {
-			return nil, err
-		}
+	candidates, err := s.candidates(ctx, p.ID, looked)
+	if err != nil {
+		return nil, err
 	}
 	ready, err := s.readyStacks(ctx, candidates)
 	if err != nil {
 		return nil, err
 	}
-	out.Rack += len(candidates)
 	out.Usable = out.allowed(p, candidates, ready, anyOutside(parts))
 	if !of.own {
 		out.Usable = out.pick(p, parts, out.Usable)
