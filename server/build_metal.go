@@ -105,6 +105,9 @@ func trimGroups(env db.Env, layouts []layoutView, kerf wood.Length) []sheetTrim 
 			put(e.off, "the "+e.name+" end", l.Code, metal(e))
 		}
 	}
+	for i := range out {
+		slices.SortStableFunc(out[i].Boards, func(a, b sheetTrimBoard) int { return byNumber(a.Code, b.Code) })
+	}
 	slices.SortStableFunc(out, func(a, b sheetTrim) int { return cmp.Compare(len(b.Boards), len(a.Boards)) })
 	return out
 }

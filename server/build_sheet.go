@@ -17,6 +17,8 @@ type sheetPage struct {
 	base
 	Plan    db.Plan
 	Layouts []layoutView
+	// Boards are the layouts as they are drawn, those drawn alike once.
+	Boards []sheetBoard
 	// Trims say what comes off the ends of the boards before anything else.
 	Trims    []sheetTrim
 	Saws     []sheetSaw
@@ -61,6 +63,9 @@ type sheetCut struct {
 	Frees, Rest string
 	Marks       []string
 	Metal       bool
+	// Codes are the boards that are cut alike, nil for one alone; the words
+	// above are then without a code.
+	Codes []string
 }
 
 // What counts as thin for the fence, short for the stop and too short to rip:
@@ -98,6 +103,8 @@ type cutter struct {
 	doc     *db.PlanDocument
 	boards  map[int]*layoutView // by the instance's index
 	letters map[int]map[pieceKey]string
+	// alike numbers the boards by how they are cut; see [cutter.cutAlike].
+	alike map[int]int
 }
 
 // newCutter works out the cuts of the layouts, grouped by saw setup.
@@ -127,6 +134,12 @@ func (p *sheetPage) fill(doc *db.PlanDocument) error {
 	}
 	c, sheet, err := newCutter(p.Env, doc, p.Layouts)
 	if err != nil {
+		return err
+	}
+	if err := c.cutAlike(); err != nil {
+		return err
+	}
+	if p.Boards, err = drawnAlike(p.Layouts); err != nil {
 		return err
 	}
 	c.letter(sheet)
@@ -172,8 +185,8 @@ func (p *sheetPage) add(c *cutter, s cut.Setup) {
 	setup.Fence = sawText(c.env, distance)
 	for _, step := range s.Steps {
 		setup.ShortRip = setup.ShortRip || s.Kind == cut.RipCut && c.doc.Cut.Grid.Along(step.DX) < shortRip
-		setup.Cuts = append(setup.Cuts, c.cut(step))
 	}
+	setup.Cuts = c.rows(s.Steps)
 	saw.Setups = append(saw.Setups, setup)
 }
 
@@ -346,7 +359,9 @@ func (p *sheetPage) caution(doc *db.PlanDocument) {
 // Cuts counts the cuts of a saw.
 func (s sheetSaw) Cuts() (n int) {
 	for _, setup := range s.Setups {
-		n += len(setup.Cuts)
+		for _, one := range setup.Cuts {
+			n += max(1, len(one.Codes))
+		}
 	}
 	return n
 }

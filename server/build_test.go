@@ -414,6 +414,42 @@ func TestSheetWarnsOfShortRips(t *testing.T) {
 	}
 }
 
+// TestSheetTellsBoardsAlikeOnce plans six boards that are cut alike, one of them
+// with a nail hole in the first cut: five share their rows and their picture,
+// each with a box of its own, and the sixth's first cut stands by itself.
+func TestSheetTellsBoardsAlikeOnce(t *testing.T) {
+	t.Parallel()
+	b := setup(t, options{})
+	w := b.withWood()
+	var codes []string
+	for range 6 {
+		code := b.add(db.Boards, map[string]string{"lot": w.lot.Values["code"], "thickness": "3/4", "width": "4 1/8", "length": "21", "metal": "clean"}).Values["code"]
+		b.add(db.Readings, map[string]string{"board": code, "raw": "11", "temperature": "70 F", "taken": "2026-03-10 10:00"})
+		codes = append(codes, code)
+	}
+	b.add(db.Defects, map[string]string{"board": codes[2], "kind": "nail_hole", "x": "5", "y": "2", "dx": "1/8", "dy": "1/8"})
+	b.add(db.OwnParts, map[string]string{"kit": "ours", "part": "slat", "count": "12", "thickness": "3/4", "width": "2", "length": "20", "zone": "outside"})
+	plan := b.planned(map[string]string{"only": strings.Join(codes, " "), "pattern": "rip2", "length_allowance": "0", "joint_allowance": "0", "plane_allowance": "0"}, db.Want{Kit: "ours", Count: 1})
+	require.Equal(t, "optimal", plan.Status)
+	sheet := b.open("/build/plans/" + plan.ID.String() + "/sheet")
+	says := sheet.mainText()
+	five := strings.Join(append(slices.Clone(codes[:2]), codes[3:]...), " ")
+	require.Contains(t, says, "each board near edge, top face up /1 ours: slat; left: /2 ours: slat "+five)
+	require.Contains(t, says, codes[2]+" near edge, top face up "+codes[2]+"/1 ours: slat; left: "+codes[2]+"/2 ours: slat the blade meets a nail hole, 4 1/2 in from its left end")
+	require.Contains(t, says, "1 setting, 6 cuts.")
+	require.Contains(t, says, "5 boards alike "+five)
+	require.Len(t, sheet.all("figure", ""), 2, "one picture for the five, one for the other")
+	for _, code := range codes {
+		boxes := 0
+		for _, item := range sheet.all("li", "") {
+			if text(item) == code {
+				boxes++
+			}
+		}
+		require.Equal(t, map[bool]int{true: 1, false: 3}[code == codes[2]], boxes, "%s: squared, cut, and its codes written", code)
+	}
+}
+
 // TestTickingTwiceIsTold ticks the same board from two phones.
 func TestTickingTwiceIsTold(t *testing.T) {
 	t.Parallel()
