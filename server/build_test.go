@@ -372,6 +372,14 @@ func TestSheetLeavesOffWhatChanged(t *testing.T) {
 	require.Empty(t, sheet.all("table", "cuts"), "of a never nothing is cut")
 	require.Empty(t, sheet.all("figure", ""))
 	require.Contains(t, sheet.mainText(), "its verdict has changed since the plan: now never")
+	require.NotContains(t, sheet.mainText(), "Fence and stop are set")
+
+	require.NotContains(t, sheet.mainText(), "Do not cut by this")
+	b.stored(plan+"/aside", nil)
+	require.Contains(t, b.open(plan+"/sheet").mainText(), "Do not cut by this: nothing is left to cut, this is what the plan was.")
+	entry := "/book/plan/" + strings.TrimPrefix(plan, "/build/plans/")
+	b.stored(entry+"/strike", with(b.form(b.open(entry+"/correct"), entry+"/strike"), "why", "by mistake"))
+	require.Contains(t, b.open(plan+"/sheet").mainText(), "Do not cut by this: the plan is struck through.")
 }
 
 // TestSheetNamesPlacesOnThePieceInHand puts a knot where a strip is crosscut: at
