@@ -1,6 +1,7 @@
 package db
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
 	"fmt"
@@ -265,6 +266,17 @@ func (d *LayoutDrawing) MetalWords() string {
 	}
 	return ""
 }
+
+// MetalWords says what is known of metal in the board now, where it is still to
+// be cut, else what was known when it was planned.
+func (l *PlanLayout) MetalWords() string {
+	d := l.LayoutDrawing
+	d.Metal = l.Sweep()
+	return d.MetalWords()
+}
+
+// Sweep is how the sweep of the board for metal stands.
+func (l *PlanLayout) Sweep() string { return cmp.Or(l.MetalNow, l.Metal) }
 
 // MetalSince reports whether metal was found in the board, or its sweep called
 // off, after it was planned.

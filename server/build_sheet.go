@@ -128,7 +128,7 @@ func newCutter(env db.Env, doc *db.PlanDocument, layouts []layoutView) (*cutter,
 // fill lists the cuts by saw and setup.
 func (p *sheetPage) fill(doc *db.PlanDocument) error {
 	for _, l := range p.Layouts {
-		if l.Metal != "clean" {
+		if l.Sweep() != "clean" {
 			p.Unswept = append(p.Unswept, l.Code)
 		}
 	}

@@ -367,6 +367,11 @@ func TestSheetLeavesOffWhatChanged(t *testing.T) {
 		require.Equal(t, i != at, strings.Contains(cuts(), l.Code), l.Code)
 	}
 
+	b.stored("/boards/"+first.Board.ID.String()+"/marks", url.Values{"mark": {"metal=clean"}})
+	require.Contains(t, cuts(), first.Code, "swept clean again")
+	unswept := layouts[slices.IndexFunc(layouts, func(l db.PlanLayout) bool { return l.LayoutDrawing.Metal == "found" })]
+	require.Contains(t, b.open(plan+"/sheet").mainText(), "Not swept clean: "+unswept.Code)
+
 	b.add(db.Findings, map[string]string{"lot": boards[0].Values["lot"], "kind": "stain", "value": "oil"})
 	sheet := b.open(plan + "/sheet")
 	require.Empty(t, sheet.all("table", "cuts"), "of a never nothing is cut")
@@ -380,6 +385,24 @@ func TestSheetLeavesOffWhatChanged(t *testing.T) {
 	entry := "/book/plan/" + strings.TrimPrefix(plan, "/build/plans/")
 	b.stored(entry+"/strike", with(b.form(b.open(entry+"/correct"), entry+"/strike"), "why", "by mistake"))
 	require.Contains(t, b.open(plan+"/sheet").mainText(), "Do not cut by this: the plan is struck through.")
+}
+
+// TestSheetKnowsWhatWasSweptSince sweeps a board that a reason let into a plan
+// unswept: sheet and plan stop warning of it.
+func TestSheetKnowsWhatWasSweptSince(t *testing.T) {
+	t.Parallel()
+	b := setup(t, options{})
+	w := b.withWood()
+	board := b.add(db.Boards, map[string]string{"lot": w.lot.Values["code"], "thickness": "3/4", "width": "5 1/2", "length": "40"})
+	b.add(db.OwnParts, map[string]string{"kit": "ours", "part": "block", "count": "4", "thickness": "3/4", "width": "2", "length": "8", "zone": "outside"})
+	plan := b.planned(map[string]string{"only": board.Values["code"], "pattern": "rip2", "plane_allowance": "0", "unswept_why": "screwed together"}, db.Want{Kit: "ours", Count: 1})
+	page := "/build/plans/" + plan.ID.String()
+	warns := func() []bool {
+		return []bool{strings.Contains(b.open(page+"/sheet").mainText(), "Not swept clean: "+board.Values["code"]), strings.Contains(b.open(page).mainText(), "NOT SWEPT")}
+	}
+	require.Equal(t, []bool{true, true}, warns())
+	b.stored("/boards/"+board.ID.String()+"/marks", url.Values{"mark": {"metal=clean"}})
+	require.Equal(t, []bool{false, false}, warns())
 }
 
 // TestSheetNamesPlacesOnThePieceInHand puts a knot where a strip is crosscut: at
