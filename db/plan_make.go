@@ -178,6 +178,9 @@ func (b *BuildStock) remedy() string {
 	if has("another plan") {
 		out = append(out, "set the other plan aside")
 	}
+	if has("thinner than any part needs") {
+		out = append(out, "add less for planing, or boards that are thick enough")
+	}
 	if len(out) == 0 {
 		return "add boards to the stock, or change what is asked"
 	}
