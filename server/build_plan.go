@@ -225,6 +225,9 @@ func newPlanFacts(env db.Env, p *db.Plan, doc *db.PlanDocument) planFacts {
 	if p.Follows.ID != uuid.Nil {
 		f.Value += ", boards that were cut as planned before it counted in"
 	}
+	if p.Objective == "short_first" {
+		f.Value += "; a board counts its width times the square of its length, the longest and widest 1000"
+	}
 	if p.Objective != "most_value" {
 		f.Bound = unit(plan.Bound) + "; no plan by these rules can do with less"
 	}

@@ -60,6 +60,8 @@ type buildPage struct {
 	Unfolded bool
 	// Remembered says what the folded rules are, in a line.
 	Remembered string
+	// MostPlans is how many plans are listed, the newest.
+	MostPlans int
 	// MostBoards is how many boards a plan takes.
 	MostBoards int
 }
@@ -83,7 +85,10 @@ type planLine struct {
 	Open, Done int
 }
 
-const wantRows = 5
+const (
+	wantRows  = 5
+	mostPlans = 30
+)
 
 // firstCount stands in the first line before anything is chosen.
 const firstCount = "1"
@@ -92,7 +97,7 @@ const firstCount = "1"
 const wantJoin = " ▸ "
 
 func (b *builder) newBuildPage(r *http.Request) (*buildPage, error) {
-	page := &buildPage{base: b.base(r, "Build"), ID: newID().String(), PartID: newID().String(), MostBoards: db.MaxPlanBoards}
+	page := &buildPage{base: b.base(r, "Build"), ID: newID().String(), PartID: newID().String(), MostPlans: mostPlans, MostBoards: db.MaxPlanBoards}
 	ctx := r.Context()
 	kits, err := b.store.Kits(ctx)
 	if err != nil {
@@ -130,7 +135,7 @@ func choicesOf(kits []grade.Kit) []wantGroup {
 }
 
 func (b *builder) fillPlans(ctx context.Context, page *buildPage) error {
-	plans, err := b.store.PlanList(ctx, 30)
+	plans, err := b.store.PlanList(ctx, mostPlans)
 	if err != nil {
 		return err
 	}

@@ -438,9 +438,10 @@ func TestSheetWarnsOfShortRips(t *testing.T) {
 	b.add(db.Readings, map[string]string{"board": code, "raw": "11", "temperature": "70 F", "taken": "2026-03-10 10:00"})
 	b.add(db.OwnParts, map[string]string{"kit": "ours", "part": "block", "count": "4", "thickness": "3/4", "width": "2", "length": "8", "zone": "outside"})
 	for pattern, short := range map[string]bool{"crosscut2": true, "rip2": false} {
-		plan := b.planned(map[string]string{"only": code, "pattern": pattern, "plane_allowance": "0"}, db.Want{Kit: "ours", Count: 1})
+		plan := b.planned(map[string]string{"only": code, "pattern": pattern, "plane_allowance": "0", "objective": "short_first"}, db.Want{Kit: "ours", Count: 1})
 		page := "/build/plans/" + plan.ID.String()
 		require.Equal(t, short, strings.Contains(b.open(page+"/sheet").mainText(), "Clamp it in a sled"), pattern)
+		require.Contains(t, b.open(page).mainText(), "1000 points of long wood; a board counts its width times the square of its length")
 		b.stored(page+"/aside", nil)
 	}
 }
