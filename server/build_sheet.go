@@ -356,6 +356,11 @@ func (p *sheetPage) caution(doc *db.PlanDocument) {
 	}
 }
 
+// Minds reports whether anything is to be minded at a cut of the setting.
+func (s sheetSetup) Minds() bool {
+	return slices.ContainsFunc(s.Cuts, func(c sheetCut) bool { return len(c.Marks) > 0 })
+}
+
 // Cuts counts the cuts of a saw.
 func (s sheetSaw) Cuts() (n int) {
 	for _, setup := range s.Setups {
