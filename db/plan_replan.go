@@ -42,6 +42,13 @@ func (s *Store) Replan(ctx context.Context, base Base, edit Edit, ask Again, pro
 	if made, err := s.plannedBefore(ctx, &p); made != nil || err != nil {
 		return p.or(made), err
 	}
+	after, err := s.PlansAfter(ctx, old.ID)
+	if err != nil {
+		return Plan{}, err
+	}
+	if len(after) > 0 { // or the rest would be made twice
+		return Plan{}, FieldErrors{{Problem: "its rest was planned again already, by “" + clip(after[0].Name) + "”", Remedy: "plan the rest of that plan, or strike it first"}}
+	}
 	again := &replanning{doc: doc, shop: doc.Shop}
 	if again.layouts, err = s.LayoutsOf(ctx, old.ID); err != nil {
 		return Plan{}, err

@@ -126,6 +126,28 @@ func TestReplanSaysWhichBoardsChanged(t *testing.T) {
 	require.Equal(t, 1, doc.Extra.Boards[0].Count, "%+v", doc.Extra)
 }
 
+// TestReplanOnlyOnce: the rest of a plan that was planned again is the new plan's;
+// planned once more from the old one it would be made twice.
+func TestReplanOnlyOnce(t *testing.T) {
+	t.Parallel()
+	b := setup(t)
+	lot := b.good(t)
+	for range 2 {
+		b.dry(t, b.boardOf(t, lot, 10, 100, map[string]string{"metal": "clean"}), "11")
+	}
+	p, err := b.plan(t, rules(), b.ownPart(t, "inside", 10, 48, 2))
+	require.NoError(t, err)
+	next, err := b.again(t, p, db.Again{})
+	require.NoError(t, err)
+	var faults db.FieldErrors
+	_, err = b.again(t, p, db.Again{})
+	require.ErrorAs(t, err, &faults)
+	require.Contains(t, faults.Error(), "its rest was planned again already")
+	require.NoError(t, db.Plans.Strike(t.Context(), b.store, b.editing(next.ID, next.Version, "by mistake")))
+	_, err = b.again(t, p, db.Again{})
+	require.NoError(t, err)
+}
+
 // TestReplanReasonsReachNoFurther uses an unswept board by a reason; the reason
 // was not given for others.
 func TestReplanReasonsReachNoFurther(t *testing.T) {
