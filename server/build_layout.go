@@ -157,7 +157,10 @@ func (b *builder) otherwise(w http.ResponseWriter, r *http.Request) error {
 	}
 	got := page.readGot()
 	if len(page.Faults) == 0 {
-		err := meanwhile(b.store.SawOtherwise(r.Context(), b.edit(r, page.Layout.ID), got))
+		err := b.store.SawOtherwise(r.Context(), b.edit(r, page.Layout.ID), got)
+		if tooLate(err) {
+			return b.lateFor(w, r)
+		}
 		if err == nil {
 			done := "got"
 			if got.State == db.LayoutRejected {
@@ -283,7 +286,10 @@ func (b *builder) undo(w http.ResponseWriter, r *http.Request) error {
 	}
 	edit := b.edit(r, page.Layout.ID)
 	edit.Why = r.PostFormValue("why")
-	err = meanwhile(b.store.UndoSaw(r.Context(), edit))
+	err = b.store.UndoSaw(r.Context(), edit)
+	if tooLate(err) {
+		return b.lateFor(w, r)
+	}
 	if err == nil {
 		return seeOther(w, r, fmt.Sprintf("/build/plans/%s?done=unsawn#board-%d", page.Plan.ID, page.Layout.Number))
 	}

@@ -408,7 +408,10 @@ func (b *builder) planAgain(w http.ResponseWriter, r *http.Request) error {
 	if err == nil {
 		return seeOther(w, r, "/build/plans/"+next.ID.String()+"?done=replanned")
 	}
-	faults, other := asFaults(meanwhile(err))
+	if tooLate(err) {
+		return b.refuseAt(w, r, id, err)
+	}
+	faults, other := asFaults(err)
 	if other != nil {
 		return other
 	}

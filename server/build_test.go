@@ -497,6 +497,15 @@ func TestTickingTwiceIsTold(t *testing.T) {
 	late := b.post(action, form)
 	require.Equal(t, http.StatusConflict, late.status)
 	require.Contains(t, late.mainText(), "Somebody was quicker")
+	require.Contains(t, late.mainText(), "What came of it", "on the plan as it is by now")
+	board := "/build/layouts/" + l.ID.String()
+	other := b.post(board+"/otherwise", with(form, "state", "broken", "said", "dropped"))
+	require.Equal(t, http.StatusConflict, other.status)
+	require.Contains(t, other.mainText(), "Somebody was quicker")
+	require.Contains(t, other.mainText(), "Write on the offcuts")
+	undo := b.post(board+"/undo", with(form, "why", "by mistake"))
+	require.Equal(t, http.StatusConflict, undo.status, "made from the page before the tick")
+	require.Equal(t, len(l.LayoutDrawing.Pieces), b.count(db.Blanks))
 }
 
 // TestVerdictIsAskedAgainAtTheSaw finds a stain after the plan was made.

@@ -54,16 +54,18 @@ func (b *builder) edit(r *http.Request, id uuid.UUID) db.Edit {
 
 // refuseAt shows on the plan's page why nothing was moved.
 func (b *builder) refuseAt(w http.ResponseWriter, r *http.Request, plan uuid.UUID, err error) error {
-	if err = meanwhile(err); err == nil {
-		return nil
-	}
 	faults, other := asFaults(err)
-	if other != nil {
+	late := tooLate(err)
+	if other != nil && !late {
 		return other
 	}
 	page, err := b.planAt(r, plan)
 	if err != nil {
 		return err
+	}
+	if late {
+		page.Faults = []formFault{{Text: quicker}}
+		return b.render(w, http.StatusConflict, "plan_show", page)
 	}
 	for _, f := range faults {
 		page.Faults = append(page.Faults, formFault{Text: f.Problem + "; " + f.Remedy})
@@ -71,13 +73,24 @@ func (b *builder) refuseAt(w http.ResponseWriter, r *http.Request, plan uuid.UUI
 	return b.render(w, http.StatusUnprocessableEntity, "plan_show", page)
 }
 
-// meanwhile tells the second of two people who tick the same board.
-func meanwhile(err error) error {
+// quicker tells the second of two people who tick the same board, on the page
+// as it is by now.
+const quicker = "Somebody was quicker: this board was ticked or changed after you opened the page. Nothing was moved twice; this page shows what came of it."
+
+// tooLate reports whether somebody was quicker.
+func tooLate(err error) bool {
 	var conflict *db.ConflictError
-	if errors.As(err, &conflict) {
-		return &statusError{http.StatusConflict, "Somebody was quicker: this board was ticked or changed after you opened the page. Nothing was moved twice. Open the plan again to see what came of it."}
+	return errors.As(err, &conflict)
+}
+
+// lateFor shows a board at the saw as it is by now.
+func (b *builder) lateFor(w http.ResponseWriter, r *http.Request) error {
+	page, err := b.loadLayout(r)
+	if err != nil {
+		return err
 	}
-	return err
+	page.Faults = []formFault{{Text: quicker}}
+	return b.render(w, http.StatusConflict, "layout_show", page)
 }
 
 // planAt loads the page of a plan that the address does not name.
