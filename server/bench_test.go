@@ -52,7 +52,7 @@ func TestCutsThatCannotBe(t *testing.T) {
 	good := with(b.form(b.open(address), address), "sizes", "20, 20", "how", "crosscut", "why", "only a test piece")
 	before := b.contents()
 	for _, c := range []struct{ field, value, says string }{
-		{"how", "saw", "not a known choice"}, {"sizes", "", "missing"}, {"sizes", "wide", `cannot be: size 1 is "wide": `}, {"sizes", "20, 0", "cannot be: size 2 is 0"}, {"sizes", "20, 28", "size 2 is 28 in where"},
+		{"how", "saw", "not a known choice"}, {"sizes", "", "missing"}, {"sizes", "wide", `cannot be: size 1 is "wide": `}, {"sizes", "20, 0", "cannot be: size 2 is 0"}, {"sizes", "20, 28", "size 2 is 28 in where"}, {"sizes", "20, 1/32", "size 2 is less than 1/16 in"},
 		{"sizes", "48", "size 1 is the whole 48 in, so nothing would be cut"},
 		{"kerf", "", "1/8 in"}, {"kerf", "60", "less than the board"}, {"rest", "burn", "not a known choice"}, {"why", "", "not yet swept for metal"},
 	} {
@@ -65,6 +65,8 @@ func TestCutsThatCannotBe(t *testing.T) {
 	require.Equal(t, before, b.contents())
 	require.Equal(t, http.StatusUnprocessableEntity, b.get(address+"?sizes=900").status)
 	require.Equal(t, http.StatusUnprocessableEntity, b.get(address+"?how=rip&rest=waste&sizes=5+1/2").status, "shown first")
+	// 2 and 3 11/32 of 5 1/2 leave 1/32 after two kerfs: nothing to keep.
+	require.Contains(t, b.get(address+"?how=rip&rest=keep&kerf=1/16&sizes=2,+3+11/32").mainText(), "5/32 in goes into the saw")
 	for range 2 { // sent twice it is one cut
 		require.Equal(t, http.StatusSeeOther, b.post(address, with(good, "rest", "waste")).status)
 	}

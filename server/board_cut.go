@@ -151,7 +151,12 @@ func spanOf(pieces []grade.Rect, side func(grade.Rect) wood.Length) (sum wood.Le
 	return sum
 }
 
-// readCut reads the form into rectangles of the board.
+// leastSawn is the least width or length of a piece that a saw leaves whole;
+// common practice, no source.
+const leastSawn = wood.Inch / 16
+
+// readCut reads the form into rectangles of the board. What is left over counts
+// as a piece unless it is waste or less than [leastSawn].
 func readCut(b grade.Board, values map[string]string, env db.Env) ([]grade.Rect, wood.Length, db.FieldErrors) {
 	var faults db.FieldErrors
 	wrong := func(name, problem, remedy string) {
@@ -183,7 +188,15 @@ func readCut(b grade.Board, values map[string]string, env db.Env) ([]grade.Rect,
 	if err != nil {
 		return nil, 0, cutFault(err, values)
 	}
-	if values["rest"] == "waste" {
+	for i, size := range sizes {
+		if size < leastSawn {
+			wrong("sizes", fmt.Sprintf("cannot be: size %d is less than %s, which no saw leaves whole", i+1, leastSawn.Format(env.Length)), "leave it out, or check its unit")
+		}
+	}
+	if len(faults) > 0 {
+		return nil, 0, faults
+	}
+	if rest := pieces[len(pieces)-1]; len(pieces) > len(sizes) && (values["rest"] == "waste" || min(rest.DX, rest.DY) < leastSawn) {
 		pieces = pieces[:len(sizes)]
 	}
 	return pieces, kerf, nil
