@@ -20,9 +20,15 @@ func (c *chainLister) best() float64 { return c.most }
 
 // list treats the strip as a board on its side: segments are its strips.
 func (c *chainLister) list(least float64, q *quota) []stripWay {
+	if q.over() {
+		return nil
+	}
 	p, k, g := c.e.p, &c.e.p.kinds[c.ki], c.e.grounds[c.ki]
 	b := &boardLister{p: p, k: k, gain: c.gain, size: k.L + p.ku}
 	for i, s := range c.e.shelves[k.group] {
+		if q.over() {
+			return nil
+		}
 		lines := make([]*stripLine, len(g.lines[i]))
 		for j, sp := range g.spans[i] {
 			if lines[sp.line] == nil {

@@ -134,7 +134,7 @@ func (b *boardLister) list(slack float64, q *quota) []pattern {
 	}
 	for i := range b.strips {
 		s := &b.strips[i]
-		if s.line.ways == nil && !math.IsInf(s.line.need, 1) {
+		if s.line.ways == nil && !math.IsInf(s.line.need, 1) && !q.over() {
 			s.line.ways = s.line.lister.list(max(s.line.need, 0), q)
 			if s.line.ways == nil {
 				s.line.ways = []stripWay{}

@@ -99,6 +99,13 @@ type quota struct {
 	out  bool // it was used up
 }
 
+// over reports whether the listing must end. Preparing one may take longer than
+// it: a strip of a three-stage pattern is prepared like a board.
+func (q *quota) over() bool {
+	q.out = q.out || q.stop()
+	return q.out
+}
+
 // take uses one up and reports whether there was one.
 func (q *quota) take() bool {
 	q.left--

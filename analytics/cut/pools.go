@@ -102,6 +102,9 @@ func (s *solver) listKind(k int, gain []float64, loss float64) {
 	for i := range list {
 		list[i].loss = max(0, list[i].loss-extra)
 	}
+	if s.stop() {
+		return // it may not be whole
+	}
 	pl.mu.Lock()
 	defer pl.mu.Unlock()
 	switch {

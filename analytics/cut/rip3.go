@@ -414,8 +414,8 @@ func (e *segmentEngine) lister(ki int, gain []float64, least float64) *boardList
 	}
 	starts, _ := sums(steps, append([]int{0}, tops...), b.size)
 	for _, v1 := range starts {
-		if v1 >= k.W {
-			break
+		if v1 >= k.W || e.p.stop() {
+			break // once stopped, a listing is not whole in any case
 		}
 		from := []int{v1}
 		for _, t := range tops {

@@ -180,8 +180,8 @@ func (m *slider) levels() int {
 // level slides the pieces that one kind of cut frees from an area, then goes on
 // with each of them.
 func (m *slider) level(p area, boxes []int, kind CutKind, left int) {
-	if left == 0 {
-		return
+	if left == 0 || partOf(p, []box{m.at[boxes[0]]}) >= 0 {
+		return // nothing is left to cut off
 	}
 	groups := m.groups(boxes, kind)
 	if len(groups) == 1 && len(boxes) > 1 && left > 1 && m.idle(boxes, kind.other()) {
@@ -208,29 +208,34 @@ const mostOrdered = 5
 // least metal; where none is met as they stand, they keep their order.
 func (m *slider) order(p area, groups [][]int, kind CutKind) (best [][]int, places []int) {
 	var least stand
-	try := func(groups [][]int) {
-		at, end, ok := m.places(p, groups, kind)
-		if ok && (places == nil || end.cost < least.cost || end.cost == least.cost && end.moved < least.moved) {
-			best, places, least = slices.Clone(groups), at, end
+	l, slides := m.newLane(p, groups, kind)
+	most := math.MaxInt // no order that costs more is of use
+	try := func(order []*sliding) {
+		at, end, ok := l.places(order, most)
+		if ok && (places == nil || end.better(least)) {
+			best, places, least, most = best[:0], at, end, end.cost
+			for _, s := range order {
+				best = append(best, s.boxes)
+			}
 		}
 	}
-	try(groups) // as they are: everything may stay
+	try(slides) // as they are: everything may stay
 	if least.cost >= costMetal && len(groups) <= mostOrdered {
-		permute(groups, 0, try)
+		permute(slides, 0, try)
 	}
 	return best, places
 }
 
-// permute tries every order of the groups from i on.
-func permute(groups [][]int, i int, try func([][]int)) {
-	if i == len(groups) {
-		try(groups)
+// permute tries every order of a list from i on.
+func permute[T any](list []T, i int, try func([]T)) {
+	if i == len(list) {
+		try(list)
 		return
 	}
-	for j := i; j < len(groups); j++ {
-		groups[i], groups[j] = groups[j], groups[i]
-		permute(groups, i+1, try)
-		groups[i], groups[j] = groups[j], groups[i]
+	for j := i; j < len(list); j++ {
+		list[i], list[j] = list[j], list[i]
+		permute(list, i+1, try)
+		list[i], list[j] = list[j], list[i]
 	}
 }
 

@@ -2,8 +2,12 @@ package cut
 
 import (
 	"context"
+	"errors"
 	"math"
+	"runtime"
 	"slices"
+	"sync"
+	"sync/atomic"
 
 	"skepwood/analytics/wood"
 )
@@ -99,14 +103,34 @@ func ArrangeShop(ctx context.Context, s Shop, p ShopPlan, opts Options) (ShopPla
 		}
 		byBoard[pl.Board] = append(byBoard[pl.Board], i)
 	}
-	for board := range p.Instance.Boards {
-		if places := byBoard[board]; len(places) > 0 && ctx.Err() == nil {
-			if err := g.arrange(ctx, p.Instance, &plan, places, opts); err != nil {
-				return p, err
-			}
-		}
+	if err := g.arrangeAll(ctx, p.Instance, &plan, byBoard, opts); err != nil {
+		return p, err
 	}
 	return g.finish(p.Instance, plan, done)
+}
+
+// arrangeAll arranges board by board, several at once: each has placements of
+// its own.
+func (g *gridder) arrangeAll(ctx context.Context, in Instance, plan *Plan, byBoard map[int][]int, opts Options) error {
+	workers := opts.Workers
+	if workers <= 0 {
+		workers = runtime.GOMAXPROCS(0)
+	}
+	opts.Workers = 1 // one board is no work for two
+	faults := make([]error, len(in.Boards))
+	var next atomic.Int64
+	var wait sync.WaitGroup
+	for range workers {
+		wait.Go(func() {
+			for board := int(next.Add(1)) - 1; board < len(in.Boards) && ctx.Err() == nil; board = int(next.Add(1)) - 1 {
+				if places := byBoard[board]; len(places) > 0 {
+					faults[board] = g.arrange(ctx, in, plan, places, opts)
+				}
+			}
+		})
+	}
+	wait.Wait()
+	return errors.Join(faults...)
 }
 
 // arrange finds other places for the parts of one board and takes them if
@@ -118,7 +142,7 @@ func (g *gridder) arrange(ctx context.Context, in Instance, plan *Plan, places [
 	for i, p := range places {
 		boxes[i] = boxOf(in, plan.Placements[p])
 	}
-	met, worth := h.met(in, board, boxes), g.s.Rules.OffcutRate > 0 && g.s.Rules.OffcutLength > 0 && g.s.Rules.OffcutWidth > 0
+	met, worth := h.met(in, board, boxes), g.s.Rules.OffcutRate > 0 && g.mayLeave(in.Boards[board], boxes)
 	if !worth && met == 0 {
 		return nil
 	}
@@ -146,6 +170,20 @@ func (g *gridder) arrange(ctx context.Context, in Instance, plan *Plan, places [
 		plan.Placements[p].Part, plan.Placements[p].X, plan.Placements[p].Y = fresh[i].part, fresh[i].x, fresh[i].y
 	}
 	return nil
+}
+
+// mayLeave reports whether what a board does not make is enough, all in one
+// piece, for an offcut to keep.
+func (g *gridder) mayLeave(b Board, boxes []box) bool {
+	r := g.s.Rules
+	if r.OffcutLength == 0 || r.OffcutWidth == 0 {
+		return false
+	}
+	waste := b.Length * b.Width
+	for _, x := range boxes {
+		waste -= x.dx * x.dy
+	}
+	return waste >= up(r.OffcutLength, g.grid.X)*up(r.OffcutWidth, g.grid.Y)
 }
 
 func boxOf(in Instance, p Placement) box {
