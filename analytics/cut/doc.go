@@ -30,8 +30,11 @@
 // [Plan] carries; patterns whose loss against that bound is small are listed
 // and combined, exactly where the list is complete, by local search where it
 // is not: dives of the linear programme for many boards at a time, an exact
-// search of whole boards for few, and matching, which joins combinations of
-// four lots of boards to the copy (Schroeppel and Shamir 1981). [Check] is
+// search of whole boards for few, matching, which joins combinations of four
+// lots of boards to the copy (Schroeppel and Shamir 1981), and cascades, which
+// do so for all boards at once (Wagner 2002). Where what is lossless comes in
+// twos or threes only, the bound takes off what an odd number must lose (Gomory
+// 1969). [Check] is
 // independent of all of it and passes every plan before [Solve] returns it.
 //
 // Everything here is a pure function of its arguments. Time enters only

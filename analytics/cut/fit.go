@@ -32,7 +32,7 @@ func newFitter(s *solver) *fitter {
 	for k := range s.p.kinds {
 		f.full = append(f.full, s.d.best.raw[k]+s.p.kinds[k].cost)
 	}
-	f.room = 0.4 * (s.bound - s.inc.worth)
+	f.room = 0.4 * (s.d.best.bound - s.inc.worth)
 	return f
 }
 
@@ -100,7 +100,7 @@ func (f *fitter) next() bool {
 	if f.chosen == nil {
 		from = s.inc
 	}
-	limit := s.bound - s.inc.worth - s.step()
+	limit := s.d.best.bound - s.inc.worth - s.step()
 	f.room = min(f.room, 0.8*limit)
 	if limit <= 0 || !f.choose(from, limit) {
 		f.room *= 0.6

@@ -1,6 +1,9 @@
 package cut
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // repair is one attempt to cut some boards of an incumbent better: the rest
 // stay as they are, and the chosen boards' patterns are picked anew from the
@@ -8,6 +11,7 @@ import "math"
 type repair struct {
 	p     *problem
 	pools [][]pattern // by kind, those that lose least first
+	odd   [][]pattern // by kind: some that change its class; nil for none
 	stop  func() bool
 	nodes int
 	backs int
@@ -44,7 +48,11 @@ func (r *repair) try(inc *incumbent, slots []int, seed uint64) (found []pattern,
 	}
 	for i, s := range slots {
 		k := inc.slots[s]
-		for _, pt := range r.pools[k][:min(each, len(r.pools[k]))] {
+		list := r.pools[k][:min(each, len(r.pools[k]))]
+		if r.odd != nil {
+			list = slices.Concat(list, r.odd[k])
+		}
+		for _, pt := range list {
 			if col := r.p.clipped(k, pt, left, rowOf); col.worth > 0 {
 				col.kind = i
 				m.add(col)

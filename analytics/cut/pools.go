@@ -13,10 +13,19 @@ type pools struct {
 	at   [][]pattern // by kind
 	loss []float64   // by kind: every pattern that loses no more is there
 	rich []bool      // by kind: too many to list any wider
+	odd  [][]pattern // by kind: some that change its class, see boundByClasses
 	size int
 	mu   sync.Mutex // holds at, loss, rich and size together while filling
 	// nodes is how long the next proof from these pools may search.
 	nodes int
+}
+
+// oddOf returns the patterns that change a kind's class.
+func (pl *pools) oddOf(k int) []pattern {
+	if pl.odd == nil {
+		return nil
+	}
+	return pl.odd[k]
 }
 
 // unlimited reports whether some kind of board is without number.

@@ -160,6 +160,9 @@ func (s *solver) search() {
 			loss = min(1.5*loss, before)
 			s.fillPools(loss)
 		}
+		if seed == tries {
+			s.boundByClasses()
+		}
 		if s.prove() || s.good() || s.stop() {
 			return
 		}
@@ -273,6 +276,9 @@ func (s *solver) repairs(rounds int) {
 			s.tryMatches(s.now.busy(nil))
 			continue
 		}
+		if s.cascadeSuits() {
+			s.tryCascades()
+		}
 		if s.stale > s.patienceHere() {
 			if s.in.Objective == MinBoardCost && len(s.p.kinds) > manyBoards && s.inc.lacks() == nil {
 				if s.fitter == nil {
@@ -384,7 +390,7 @@ func (s *solver) attempts(busy []int) []attempt {
 	for w := range results {
 		// Few boards are settled fast and often; many now and then.
 		slots := s.draw(busy, int(5*math.Pow(10, s.rng.Float64())))
-		r := &repair{p: s.now.p, pools: s.pools.at, stop: s.stop, nodes: 300, backs: 12, step: s.step()}
+		r := &repair{p: s.now.p, pools: s.pools.at, odd: s.pools.odd, stop: s.stop, nodes: 300, backs: 12, step: s.step()}
 		if s.rng.IntN(2) == 0 {
 			r.nodes, r.backs = 1000, 40
 		}

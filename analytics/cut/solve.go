@@ -74,6 +74,7 @@ type solver struct {
 	reach    float64    // how many boards a refit takes
 	kicks    int        // since the best plan got better
 	matchers []*matcher // by worker
+	casc     *cascades  // nil before the first
 }
 
 // newSolver prepares a run.

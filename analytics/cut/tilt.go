@@ -60,6 +60,42 @@ func (t *tilt) cool(goal, most float64) {
 	}
 }
 
+// coolTo lowers the heat until what is drawn loses no more than most on average
+// and its entropy is at most so many nats; it reports false where that is not
+// to be had.
+func (t *tilt) coolTo(most, entropy float64) bool {
+	for range 30 {
+		t.settle(12)
+		if t.m.stop() {
+			return false
+		}
+		if t.meanLoss() <= most && t.entropy <= entropy {
+			return true
+		}
+		t.heat *= 0.75
+	}
+	return false
+}
+
+// meanLoss returns what the boards lose on average, copies lacked and thrown
+// away counted in.
+func (t *tilt) meanLoss() float64 {
+	t.derive()
+	sum := 0.0
+	for r, p := range t.price {
+		sum += p*t.lack[r] + (t.m.drop[r]-p)/math.Expm1((t.m.drop[r]-p)/t.heat)
+	}
+	for k := range t.m.of {
+		top, z := t.weigh(k, t.price)
+		for i, c := range t.m.of[k] {
+			if p := t.prob[i] / z; p > 1e-9 {
+				sum += p * (top - t.m.cols[c].reduced(t.price))
+			}
+		}
+	}
+	return sum
+}
+
 // settle moves the prices until what is made on average is within about one
 // standard deviation of what is wanted, in at most so many steps.
 func (t *tilt) settle(steps int) {
