@@ -31,7 +31,7 @@ type cascade struct {
 	index  partialIndex
 	found  []int32 // by board: the column picked
 	worth  float64
-	short  float64 // by how much, in nats, the last joining looked at too few pairs to expect a plan
+	short  float64 // by how much, in nats, the last joining looked at too few pairs to expect a plan; 0 before it
 }
 
 // cascadeLevels is how often lots are joined by twos: sixteen at first.

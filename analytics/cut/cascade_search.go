@@ -20,7 +20,10 @@ type cascades struct {
 
 const (
 	// leastSize and mostSize bound how many combinations a lot holds.
-	leastSize, mostSize = 5_000, 25_000
+	leastSize, mostSize = 5_000, 12_500
+	// ample is how many plans there should be, in nats, among the pairs that
+	// the last joining looks at: only the best of them lose little enough.
+	ample = 1
 	// optionsEach is how many patterns of a board are drawn from at most.
 	optionsEach = 120
 	// mostDrawClasses is how many classes a drawing tells apart at most.
@@ -72,13 +75,15 @@ func (s *solver) tryCascades() {
 	}
 }
 
-// grow lets lots hold more where the last joining looked at too few pairs, and
+// grow lets lots hold more where the last joinings looked at too few pairs, and
 // gives up where even the most would not do: of five lists joined to one plan,
 // each adds to what is looked at as much as it grows.
 func (c *cascades) grow() {
-	short := 0.0
+	short := math.Inf(-1)
 	for _, w := range c.workers {
-		short = max(short, w.short)
+		if w.short != 0 {
+			short = max(short, w.short+ample)
+		}
 	}
 	switch factor := math.Exp(short / (cascadeLevels + 1)); {
 	case short <= 0:
