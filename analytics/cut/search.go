@@ -121,8 +121,10 @@ const (
 	// which it betters soon if at all: while the plan is further than nearby
 	// from its bound, as a share of it, and after. patienceCost is the same
 	// where boards are to be saved, since plans are seldom that near there.
-	patienceFar, patienceNear, patienceCost = 170, 20, 50
-	nearby                                  = 2.8e-4
+	patienceFar, patienceNear, patienceCost = 110, 20, 50
+	// triesNear is how many attempts such a search makes at most.
+	triesNear = 150
+	nearby    = 2.8e-4
 )
 
 // search widens the pools and betters the plan from them, in turn.
@@ -190,6 +192,8 @@ func (s *solver) mayFail() int {
 		return 200
 	case s.warm == nil || len(s.p.kinds) <= 20:
 		return patience
+	case s.tries >= triesNear:
+		return 0
 	case s.in.Objective == MinBoardCost:
 		return patienceCost
 	case s.need() > nearby*math.Abs(s.bound-s.p.base):
@@ -349,6 +353,7 @@ func (s *solver) tryAttempts(busy []int) {
 // keep takes over what attempts found, where it betters the working plan.
 func (s *solver) keep(attempts []attempt) {
 	for _, r := range attempts {
+		s.tries++
 		s.idle++
 		s.stale++
 		if r.found != nil && s.now.accept(r.slots, r.found) {

@@ -69,6 +69,7 @@ type solver struct {
 	fitter   *fitter
 	never    bool       // proven: not all that must be made can be
 	now      *incumbent // the plan that repairs work on, not always the best
+	tries    int        // attempts in all
 	idle     int        // attempts since the best plan got better
 	stale    int        // attempts since now got better
 	reach    float64    // how many boards a refit takes
