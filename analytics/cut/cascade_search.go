@@ -13,7 +13,9 @@ type cascades struct {
 	d       *drawing
 	workers []*cascade
 	size    int
+	rounds  int
 	fails   int  // in a row
+	suits   bool // some last joining looked at enough pairs
 	wait    int  // rounds until the next
 	never   bool // they do not suit
 }
@@ -21,6 +23,9 @@ type cascades struct {
 const (
 	// leastSize and mostSize bound how many combinations a lot holds.
 	leastSize, mostSize = 5_000, 12_500
+	// trialRounds is after how many rounds without a last joining that looks at
+	// enough pairs the rest of the search does more in the time.
+	trialRounds = 3
 	// ample is how many plans there should be, in nats, among the pairs that
 	// the last joining looks at: only the best of them lose little enough.
 	ample = 1
@@ -63,6 +68,7 @@ func (s *solver) tryCascades() {
 		wait.Go(func() { w.run(target) })
 	}
 	wait.Wait()
+	c.rounds++
 	c.fails++
 	c.wait = cascadeEvery * (1 + c.fails/4)
 	for _, w := range c.workers {
@@ -85,7 +91,10 @@ func (c *cascades) grow() {
 			short = max(short, w.short+ample)
 		}
 	}
+	c.suits = c.suits || short <= 0 && !math.IsInf(short, -1)
 	switch factor := math.Exp(short / (cascadeLevels + 1)); {
+	case !c.suits && c.rounds >= trialRounds:
+		c.never = true
 	case short <= 0:
 	case float64(c.size)*factor > mostSize:
 		c.never = true

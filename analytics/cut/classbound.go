@@ -67,6 +67,9 @@ func (s *solver) classesOf(most int, from float64) *classes {
 	worst := s.worstLoss()
 	for eps := max(from, 1e-6*(1+worst)); last < worst; eps = max(1.5*eps, s.need()/3000) {
 		for k := range s.pools.at {
+			if s.stop() {
+				return nil
+			}
 			s.addDifferences(l, k, last, eps)
 		}
 		last = eps

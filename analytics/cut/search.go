@@ -395,7 +395,10 @@ func (s *solver) attempts(busy []int) []attempt {
 	for w := range results {
 		// Few boards are settled fast and often; many now and then.
 		slots := s.draw(busy, int(5*math.Pow(10, s.rng.Float64())))
-		r := &repair{p: s.now.p, pools: s.pools.at, odd: s.pools.odd, stop: s.stop, nodes: 300, backs: 12, step: s.step()}
+		r := &repair{p: s.now.p, pools: s.pools.at, stop: s.stop, nodes: 300, backs: 12, step: s.step()}
+		if s.in.Objective == MinBoardCost {
+			r.odd = s.pools.odd // for most value they only make searching longer
+		}
 		if s.rng.IntN(2) == 0 {
 			r.nodes, r.backs = 1000, 40
 		}
