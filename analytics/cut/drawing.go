@@ -16,7 +16,6 @@ type drawing struct {
 	t     *tilt
 	c     *classes
 	menus [][]*menu // by board and class; nil where it has no pattern of it
-	base  []uint8   // by board: the class of the pattern that loses least
 	loose *menu     // copies lacked or thrown away that leave the class as it is
 	ends  []drawOption
 	rule  classRule
@@ -95,7 +94,8 @@ func (m *menu) add(o drawOption, weight float64) {
 }
 
 // newDrawing prepares drawing from a master's boards at a tilt that has
-// settled, with options that lose up to most; nil where there are too many rows.
+// settled, with options that lose up to most; nil where there are too many
+// rows or copies to settle.
 func newDrawing(t *tilt, c *classes, most float64) *drawing {
 	d := &drawing{m: t.m, t: t, c: c, dual: t.dual(), spread: make([]float64, len(t.price))}
 	t.derive()
@@ -187,9 +187,13 @@ func (d *drawing) classOfLoose(col int32) int {
 	return d.c.times(d.c.unit[r], int(sign))
 }
 
+// mostWanted is how many copies of an item may be wanted at most: what goals
+// are given to make is looked for copy by copy.
+const mostWanted = 4000
+
 // pack gives each row to be settled a field of bits wide enough for all that is
 // wanted of it, so that counts of many rows add up as few numbers do. It
-// reports false where there are too many.
+// reports false where there are too many rows or copies.
 func (d *drawing) pack() bool {
 	most := 1.0
 	for _, r := range d.tight {
@@ -197,7 +201,7 @@ func (d *drawing) pack() bool {
 	}
 	d.bits = bits.Len(uint(most)) + 1
 	d.each = 64 / d.bits
-	if len(d.tight) > d.each*markWords {
+	if len(d.tight) > d.each*markWords || most > mostWanted {
 		return false
 	}
 	d.place = make([]int, len(d.spread))
