@@ -22,6 +22,7 @@ type drawing struct {
 
 	spread   []float64 // by row: how much what is made varies, as a variance
 	tight    []int     // the rows to settle, those that vary most first
+	makes    []float64 // by row: the most that all boards can make
 	meanLoss float64   // of what is drawn for all boards
 	dual     float64   // the bound at these prices
 
@@ -97,7 +98,7 @@ func (m *menu) add(o drawOption, weight float64) {
 // settled, with options that lose up to most; nil where there are too many
 // rows or copies to settle.
 func newDrawing(t *tilt, c *classes, most float64) *drawing {
-	d := &drawing{m: t.m, t: t, c: c, dual: t.dual(), spread: make([]float64, len(t.price))}
+	d := &drawing{m: t.m, t: t, c: c, dual: t.dual(), spread: make([]float64, len(t.price)), makes: make([]float64, len(t.price))}
 	t.derive()
 	for k := range t.m.of {
 		d.addBoard(k, most)
@@ -130,13 +131,14 @@ func (d *drawing) addBoard(k int, most float64) {
 		weight float64
 	}
 	var all []option
-	mean, square := make([]float64, len(t.price)), make([]float64, len(t.price))
+	mean, square, top := make([]float64, len(t.price)), make([]float64, len(t.price)), make([]float64, len(t.price))
 	for i, c := range t.m.of[k] {
 		col := &t.m.cols[c]
 		p := t.prob[i] / z
 		for a, r := range col.items {
 			mean[r] += p * col.n[a]
 			square[r] += p * col.n[a] * col.n[a]
+			top[r] = max(top[r], col.n[a])
 		}
 		loss := max(0, gain-col.reduced(t.price))
 		d.meanLoss += p * loss
@@ -146,6 +148,7 @@ func (d *drawing) addBoard(k int, most float64) {
 	}
 	for r := range mean {
 		d.spread[r] += square[r] - mean[r]*mean[r]
+		d.makes[r] += top[r]
 	}
 	slices.SortStableFunc(all, func(a, b option) int { return cmp.Compare(a.loss, b.loss) })
 	menus := make([]*menu, d.c.order)
@@ -191,17 +194,18 @@ func (d *drawing) classOfLoose(col int32) int {
 // are given to make is looked for copy by copy.
 const mostWanted = 4000
 
-// pack gives each row to be settled a field of bits wide enough for all that is
-// wanted of it, so that counts of many rows add up as few numbers do. It
+// pack gives each row to be settled a field of bits wide enough for all that the
+// boards can make of it, so that counts of many rows add up as few numbers do. It
 // reports false where there are too many rows or copies.
 func (d *drawing) pack() bool {
-	most := 1.0
+	most, wanted := 0.0, 0.0
 	for _, r := range d.tight {
-		most = max(most, d.m.want[r])
+		wanted = max(wanted, d.m.want[r])
+		most = max(most, d.makes[r], d.m.want[r])
 	}
-	d.bits = bits.Len(uint(most)) + 1
+	d.bits = bits.Len(uint(most) + 1<<cascadeLevels) // each lot may lack one more
 	d.each = 64 / d.bits
-	if len(d.tight) > d.each*markWords || most > mostWanted {
+	if len(d.tight) > d.each*markWords || wanted > mostWanted {
 		return false
 	}
 	d.place = make([]int, len(d.spread))
