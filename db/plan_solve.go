@@ -42,22 +42,26 @@ func (d *PlanDocument) solve(ctx context.Context) error {
 }
 
 // first makes the plan itself. A pattern that is searched slowly has half of the
-// time, and the simpler ones that it contains the rest.
+// time, and the simpler ones that it contains the rest: each a third of what is
+// left, the last two half, since those that come first find most where boards
+// are many.
 func (d *PlanDocument) first(ctx context.Context) error {
 	simpler := d.Shop.Rules.Pattern.Simpler()
-	most := planTime
+	most, rest := planTime, planTime/2
 	if len(simpler) > 0 {
-		most /= 2
+		most -= rest
 	}
 	err := within(ctx, most, func(ctx context.Context) (err error) {
 		d.Cut, err = cut.PlanShop(ctx, d.Shop, cut.Options{GapGoal: planGap})
 		return err
 	})
-	for _, pattern := range simpler {
+	for i, pattern := range simpler {
 		if err != nil {
 			break
 		}
-		err = within(ctx, (planTime-most)/time.Duration(len(simpler)), func(ctx context.Context) (err error) {
+		share := rest / time.Duration(min(3, len(simpler)-i))
+		rest -= share
+		err = within(ctx, share, func(ctx context.Context) (err error) {
 			d.Cut, err = cut.SimplerShop(ctx, d.Shop, d.Cut, pattern, cut.Options{GapGoal: planGap})
 			return err
 		})

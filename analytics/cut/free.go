@@ -3,6 +3,7 @@ package cut
 import (
 	"cmp"
 	"slices"
+	"sync"
 )
 
 // freeEngine knows guillotine patterns of any number of stages. Sizes are
@@ -10,8 +11,12 @@ import (
 // up exactly. Cuts fall only where sums of pieces, from the board's edge or
 // from the far edge of a defect, can end.
 type freeEngine struct {
-	p      *problem
-	tables []freeTable // by group
+	p       *problem
+	gain    []float64   // by item
+	tables  []freeTable // by group
+	last    [][]bit     // by kind: the pattern priced last
+	listing sync.Mutex
+	listed  freeListed
 }
 
 // freePiece is an item with its gain.
@@ -29,33 +34,42 @@ type freeTable struct {
 	pieces   []freePiece
 }
 
-func newFreeEngine(p *problem) *freeEngine { return &freeEngine{p: p} }
-
-// lister returns nil: patterns of any number of stages are not listed.
-func (e *freeEngine) lister(int, []float64, float64) *boardLister { return nil }
+func newFreeEngine(p *problem) *freeEngine {
+	return &freeEngine{p: p, last: make([][]bit, len(p.kinds))}
+}
 
 // prepare computes the tables of clear rectangles.
-func (e *freeEngine) prepare(gain []float64) {
-	e.tables = make([]freeTable, len(e.p.groups))
+func (e *freeEngine) prepare(gain []float64) { e.gain, e.tables = gain, e.tablesOf(gain, false) }
+
+// tablesOf computes, by group, the tables of clear rectangles at some gains, of
+// all items or of those that gain something.
+func (e *freeEngine) tablesOf(gain []float64, all bool) []freeTable {
+	tables := make([]freeTable, len(e.p.groups))
 	for gi, g := range e.p.groups {
-		t := &e.tables[gi]
+		t := &tables[gi]
 		for _, s := range g.shelves {
 			for _, i := range s.items {
-				if gain[i] > 0 {
+				if gain[i] > 0 || all {
 					it := e.p.items[i]
 					t.pieces = append(t.pieces, freePiece{it.l + e.p.ku, it.w + e.p.kv, int32(i), gain[i]})
 				}
 			}
 		}
 		slices.SortStableFunc(t.pieces, func(a, b freePiece) int { return cmp.Compare(b.gain, a.gain) })
-		var ls, ws []int
-		for _, pc := range t.pieces {
-			ls, ws = append(ls, pc.l), append(ws, pc.w)
-		}
+		ls, ws := t.sizes()
 		t.us, t.uAt = sums(ls, []int{0}, g.maxL+e.p.ku)
 		t.vs, t.vAt = sums(ws, []int{0}, g.maxW+e.p.kv)
 		t.fill(e.p.stop)
 	}
+	return tables
+}
+
+// sizes lists the pieces' lengths and widths, kerfs added.
+func (t *freeTable) sizes() (ls, ws []int) {
+	for _, pc := range t.pieces {
+		ls, ws = append(ls, pc.l), append(ws, pc.w)
+	}
+	return ls, ws
 }
 
 // sums lists the sizes up to n that sums of steps reach from the given starts,
@@ -132,7 +146,8 @@ type freePricer struct {
 	t       *freeTable
 	us, vs  []int // where cuts may fall on this board, with both ends
 	known   map[uint64]freeAnswer
-	edgesU  []int // far edges of defects
+	options []freeOption // those being tried, of all rectangles
+	edgesU  []int        // far edges of defects
 	edgesV  []int
 	steps   int
 	stopped bool // the answers are not to be used
@@ -142,8 +157,16 @@ type freePricer struct {
 // its low corner, a cut across u or v at an index, or not at all.
 type freeAnswer struct {
 	gain float64
+	most float64 // no way gains more; gain, where that is the best one's
 	how  int8
 	at   int32
+}
+
+// freeOption is a cut and what its sides could gain.
+type freeOption struct {
+	bound float64
+	how   int8
+	at    int32
 }
 
 const (
@@ -156,34 +179,44 @@ const (
 
 // best solves a kind.
 func (fp *freePricer) best(ki int) (float64, []bit) {
-	p := fp.e.p
-	fp.k = &p.kinds[ki]
-	fp.t = &fp.e.tables[fp.k.group]
-	if len(fp.t.pieces) == 0 {
+	if len(fp.e.tables[fp.e.p.kinds[ki].group].pieces) == 0 {
 		return 0, nil
 	}
-	startsU, startsV := []int{0}, []int{0}
+	r := fp.open(ki, fp.e.tables)
+	floor := 0.0
+	for _, b := range fp.e.last[ki] {
+		floor += fp.e.gain[b.item]
+	}
+	gain := fp.solve(r, floor-1e-9*(1+floor)).gain
+	fp.e.last[ki] = fp.layout(nil, r)
+	return gain, fp.e.last[ki]
+}
+
+// open turns to a kind, finds where cuts may fall on it and returns the whole
+// board.
+func (fp *freePricer) open(ki int, tables []freeTable) rect {
+	p := fp.e.p
+	fp.k = &p.kinds[ki]
+	fp.t = &tables[fp.k.group]
 	fp.edgesU, fp.edgesV = nil, nil
 	for _, s := range fp.k.spots {
 		fp.edgesU, fp.edgesV = append(fp.edgesU, s.u+s.du), append(fp.edgesV, s.v+s.dv)
 	}
-	startsU, startsV = append(startsU, fp.edgesU...), append(startsV, fp.edgesV...)
-	var ls, ws []int
-	for _, pc := range fp.t.pieces {
-		ls, ws = append(ls, pc.l), append(ws, pc.w)
-	}
-	fp.us, _ = sums(ls, startsU, fp.k.L+p.ku)
-	fp.vs, _ = sums(ws, startsV, fp.k.W+p.kv)
-	if fp.us[len(fp.us)-1] != fp.k.L+p.ku {
-		fp.us = append(fp.us, fp.k.L+p.ku)
-	}
-	if fp.vs[len(fp.vs)-1] != fp.k.W+p.kv {
-		fp.vs = append(fp.vs, fp.k.W+p.kv)
-	}
+	ls, ws := fp.t.sizes()
+	fp.us = places(ls, fp.edgesU, fp.k.L+p.ku)
+	fp.vs = places(ws, fp.edgesV, fp.k.W+p.kv)
 	fp.known, fp.stopped = map[uint64]freeAnswer{}, false
-	r := rect{0, len(fp.us) - 1, 0, len(fp.vs) - 1}
-	gain := fp.solve(r).gain
-	return gain, fp.layout(nil, r)
+	return rect{0, len(fp.us) - 1, 0, len(fp.vs) - 1}
+}
+
+// places lists where cuts may fall on a side of n: sums of steps from its low
+// edge and from the far edges of defects, and both its ends.
+func places(steps, edges []int, n int) []int {
+	at, _ := sums(steps, append([]int{0}, edges...), n)
+	if at[len(at)-1] != n {
+		at = append(at, n)
+	}
+	return at
 }
 
 // rect is a rectangle of the board by indices into us and vs.
@@ -208,18 +241,20 @@ func (fp *freePricer) bound(r rect) float64 {
 	return fp.t.most(fp.us[r.u2]-fp.us[r.u1], fp.vs[r.v2]-fp.vs[r.v1])
 }
 
-// solve returns the best of a rectangle. A cut is tried only if both sides,
-// were they clear, could gain more than is known already.
-func (fp *freePricer) solve(r rect) freeAnswer {
+// solve returns the best of a rectangle if it gains more than floor; else an
+// answer whose most is no more than that. A cut is tried only if both sides
+// could gain more than is known already.
+func (fp *freePricer) solve(r rect, floor float64) freeAnswer {
 	most := fp.bound(r)
-	if most <= 0 {
-		return freeAnswer{}
+	if most <= max(0, floor) {
+		return freeAnswer{most: most}
 	}
-	if a, known := fp.known[r.key()]; known {
-		return a
+	was, known := fp.known[r.key()]
+	if known && (was.most <= floor || was.gain == was.most) {
+		return was
 	}
 	if fp.clear(r) {
-		return freeAnswer{gain: most, how: freeClear}
+		return freeAnswer{gain: most, most: most, how: freeClear}
 	}
 	if fp.steps++; fp.steps&255 == 0 && fp.e.p.stop() {
 		fp.stopped = true
@@ -228,50 +263,60 @@ func (fp *freePricer) solve(r rect) freeAnswer {
 		return freeAnswer{}
 	}
 	a := fp.onePart(r)
-	type option struct {
-		bound float64
-		how   int8
-		at    int
+	from := len(fp.options)
+	fp.offerCuts(r, max(floor, a.gain))
+	for i := from; i < len(fp.options); i++ {
+		o := fp.options[i]
+		if o.bound <= max(floor, a.gain) {
+			break
+		}
+		if g := fp.try(r, o, max(floor, a.gain)); g > max(floor, a.gain) {
+			a = freeAnswer{gain: g, how: o.how, at: o.at}
+		}
 	}
-	var options []option
+	fp.options = fp.options[:from]
+	a.most = max(floor, a.gain)
+	fp.known[r.key()] = a
+	return a
+}
+
+// offerCuts appends the cuts of a rectangle whose sides, were they clear, could
+// gain more than floor in all, the most promising first.
+func (fp *freePricer) offerCuts(r rect, floor float64) {
+	from := len(fp.options)
 	for c := r.u1 + 1; c < r.u2; c++ {
-		if fp.placeU(r, c) {
-			if b := fp.bound(rect{r.u1, c, r.v1, r.v2}) + fp.bound(rect{c, r.u2, r.v1, r.v2}); b > a.gain {
-				options = append(options, option{b, freeCutU, c})
-			}
+		if b := fp.bound(rect{r.u1, c, r.v1, r.v2}) + fp.bound(rect{c, r.u2, r.v1, r.v2}); b > floor && fp.placeU(r, c) {
+			fp.options = append(fp.options, freeOption{b, freeCutU, int32(c)})
 		}
 	}
 	for c := r.v1 + 1; c < r.v2; c++ {
-		if fp.placeV(r, c) {
-			if b := fp.bound(rect{r.u1, r.u2, r.v1, c}) + fp.bound(rect{r.u1, r.u2, c, r.v2}); b > a.gain {
-				options = append(options, option{b, freeCutV, c})
-			}
+		if b := fp.bound(rect{r.u1, r.u2, r.v1, c}) + fp.bound(rect{r.u1, r.u2, c, r.v2}); b > floor && fp.placeV(r, c) {
+			fp.options = append(fp.options, freeOption{b, freeCutV, int32(c)})
 		}
 	}
-	slices.SortFunc(options, func(x, y option) int { return cmp.Compare(y.bound, x.bound) })
-	for _, o := range options {
-		if o.bound <= a.gain {
-			break
-		}
-		low, high := r, r
-		if o.how == freeCutU {
-			low.u2, high.u1 = o.at, o.at
-		} else {
-			low.v2, high.v1 = o.at, o.at
-		}
-		if fp.bound(high) > fp.bound(low) { // the larger one first: it fails sooner
-			low, high = high, low
-		}
-		g := fp.solve(low).gain
-		if g+fp.bound(high) <= a.gain {
-			continue
-		}
-		if g += fp.solve(high).gain; g > a.gain {
-			a = freeAnswer{g, o.how, int32(o.at)}
-		}
+	slices.SortFunc(fp.options[from:], func(x, y freeOption) int { return cmp.Compare(y.bound, x.bound) })
+}
+
+// try returns what a cut gains if that is more than floor.
+func (fp *freePricer) try(r rect, o freeOption, floor float64) float64 {
+	low, high := r, r
+	if o.how == freeCutU {
+		low.u2, high.u1 = int(o.at), int(o.at)
+	} else {
+		low.v2, high.v1 = int(o.at), int(o.at)
 	}
-	fp.known[r.key()] = a
-	return a
+	if fp.bound(high) > fp.bound(low) { // the larger one first: it fails sooner
+		low, high = high, low
+	}
+	rest := fp.bound(high)
+	if was, known := fp.known[high.key()]; known {
+		rest = min(rest, was.most)
+	}
+	a := fp.solve(low, floor-rest)
+	if a.most+rest <= floor {
+		return 0
+	}
+	return a.gain + fp.solve(high, floor-a.gain).gain
 }
 
 // onePart returns the best single piece at the rectangle's low corner.
@@ -279,7 +324,7 @@ func (fp *freePricer) onePart(r rect) freeAnswer {
 	u, v := fp.us[r.u1], fp.vs[r.v1]
 	for i, pc := range fp.t.pieces { // best first
 		if u+pc.l <= fp.us[r.u2] && v+pc.w <= fp.vs[r.v2] && fp.fits(pc, u, v) {
-			return freeAnswer{pc.gain, freePart, int32(i)}
+			return freeAnswer{gain: pc.gain, how: freePart, at: int32(i)}
 		}
 	}
 	return freeAnswer{}
@@ -329,7 +374,7 @@ func (fp *freePricer) place(list []int, at []int32, edges []int, from, to int) b
 
 // layout lists the pieces of a solved rectangle.
 func (fp *freePricer) layout(bits []bit, r rect) []bit {
-	a := fp.solve(r)
+	a := fp.solve(r, -1)
 	switch a.how {
 	case freeClear:
 		return fp.layoutClear(bits, fp.us[r.u1], fp.vs[r.v1], fp.us[r.u2]-fp.us[r.u1], fp.vs[r.v2]-fp.vs[r.v1])

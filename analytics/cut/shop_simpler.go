@@ -7,7 +7,7 @@ import "context"
 func (p Pattern) Simpler() []Pattern {
 	switch p {
 	case Guillotine:
-		return []Pattern{Rip2Trim, Crosscut2Trim}
+		return []Pattern{Rip2Trim, Crosscut2Trim, Rip3, Crosscut3}
 	case Rip3:
 		return []Pattern{Rip2Trim}
 	case Crosscut3:
@@ -23,7 +23,7 @@ func (p Pattern) Simpler() []Pattern {
 // it is. Errors match ErrInstance or ErrPlan.
 func SimplerShop(ctx context.Context, s Shop, p ShopPlan, pattern Pattern, opts Options) (ShopPlan, error) {
 	best := p.Plan
-	if best.Status == Optimal || best.Status == Infeasible || best.Missing == nil && best.Gap <= opts.GapGoal {
+	if best.settled(opts) {
 		return p, nil
 	}
 	g, err := s.gridderOf(p)
@@ -41,6 +41,31 @@ func SimplerShop(ctx context.Context, s Shop, p ShopPlan, pattern Pattern, opts 
 		return p, nil
 	}
 	return g.finish(p.Instance, found, nil)
+}
+
+// settled reports whether nothing better need be looked for.
+func (p Plan) settled(opts Options) bool {
+	return p.Status == Optimal || p.Status == Infeasible || p.Missing == nil && p.Gap <= opts.GapGoal
+}
+
+// orSimpler returns the best of p, whose search ended before the stop, and the
+// plans by simpler patterns: its pools may lack what a simpler pattern's hold.
+func (p Plan) orSimpler(in Instance, opts Options, stop func() bool) (Plan, error) {
+	for _, pattern := range in.Pattern.Simpler() {
+		if p.settled(opts) || stop() {
+			break
+		}
+		one := in
+		one.Pattern = pattern
+		q, err := solve(one, opts, nil, stop)
+		if err != nil {
+			return p, err
+		}
+		if q = q.boundedBy(p); q.beats(in, p) {
+			p = q
+		}
+	}
+	return p, nil
 }
 
 // boundedBy is a plan by a simpler pattern with the bound of the freer one.

@@ -9,9 +9,9 @@ import (
 )
 
 // Solve plans in. It returns when the plan is proven optimal, when the search
-// has nothing left to try, or within 100 ms of ctx being done with the best
-// plan so far and its bound; ctx being done is not an error. Errors match
-// ErrInstance. Every plan returned has passed Check.
+// has nothing left to try, simpler patterns included, or within 100 ms of ctx
+// being done with the best plan so far and its bound; ctx being done is not an
+// error. Errors match ErrInstance. Every plan returned has passed Check.
 func Solve(ctx context.Context, in Instance, opts Options) (Plan, error) {
 	if err := in.Validate(); err != nil {
 		return Plan{}, err
@@ -24,7 +24,11 @@ func Solve(ctx context.Context, in Instance, opts Options) (Plan, error) {
 	if opts.Workers <= 0 {
 		opts.Workers = runtime.GOMAXPROCS(0)
 	}
-	return solve(in, opts, nil, done.Load)
+	plan, err := solve(in, opts, nil, done.Load)
+	if err != nil {
+		return plan, err
+	}
+	return plan.orSimpler(in, opts, done.Load)
 }
 
 // solve plans a valid instance until the stop, from a warm start if there is
