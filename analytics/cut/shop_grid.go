@@ -99,43 +99,75 @@ func (s Shop) validate() error {
 // where that is too fine, one that keeps the largest board within MaxTicks.
 func (g *gridder) setGrid() {
 	r := g.s.Rules
-	xs := []wood.Length{r.CrosscutKerf, r.EndTrim, r.LengthAllowance, r.Clearance, r.OffcutLength}
-	ys := []wood.Length{r.RipKerf, r.JointAllowance, r.Clearance, r.OffcutWidth}
-	var longest, widest wood.Length
+	x := sizes{kerf: r.CrosscutKerf, saw: []wood.Length{r.CrosscutKerf}, rest: []wood.Length{r.EndTrim, r.LengthAllowance, r.Clearance, r.OffcutLength}, most: 4096}
+	y := sizes{kerf: r.RipKerf, saw: []wood.Length{r.RipKerf}, rest: []wood.Length{r.JointAllowance, r.Clearance, r.OffcutWidth}, most: 1024}
 	for _, b := range g.s.Boards {
-		xs, ys = append(xs, b.Length, b.DirtyStart, b.DirtyEnd), append(ys, b.Width)
-		longest, widest = max(longest, b.Length), max(widest, b.Width)
+		x.rest, y.rest = append(x.rest, b.Length, b.DirtyStart, b.DirtyEnd), append(y.rest, b.Width)
+		x.longest, y.longest = max(x.longest, b.Length), max(y.longest, b.Width)
 		for _, d := range b.Defects {
-			xs, ys = append(xs, d.X, d.DX), append(ys, d.Y, d.DY)
+			x.rest, y.rest = append(x.rest, d.X, d.DX), append(y.rest, d.Y, d.DY)
 		}
 	}
 	for _, p := range g.s.Parts {
-		xs, ys = append(xs, p.Length), append(ys, p.Width)
+		x.saw, y.saw = append(x.saw, p.Length+r.LengthAllowance), append(y.saw, p.Width+r.JointAllowance)
 	}
-	mostX, mostY := 4096, 1024
 	if r.MaxTicks > 0 {
-		mostX, mostY = r.MaxTicks, r.MaxTicks
+		x.most, y.most = r.MaxTicks, r.MaxTicks
 	}
 	var exactX, exactY bool
-	g.grid.X, exactX = tickOf(xs, longest, mostX)
-	g.grid.Y, exactY = tickOf(ys, widest, mostY)
+	g.grid.X, exactX = x.tick()
+	g.grid.Y, exactY = y.tick()
 	g.grid.Exact = exactX && exactY
 }
 
-// tickOf returns the greatest common divisor of the sizes, or a coarser tick
-// of which no more than most make up the longest.
-func tickOf(sizes []wood.Length, longest wood.Length, most int) (tick wood.Length, exact bool) {
-	var common wood.Length
-	for _, s := range sizes {
+// sizes are the lengths of one direction: those that a saw is set to, its kerf
+// and the parts with their allowances, and the rest; longest is the greatest of
+// a board and most how many ticks it may have.
+type sizes struct {
+	kerf, longest wood.Length
+	saw, rest     []wood.Length
+	most          int
+}
+
+// tick returns the greatest common divisor of all sizes; where that is too fine,
+// a coarser tick, at most twice the finest that may be, that still divides what
+// a saw is set to, best in steps that a rule has, else one that divides the
+// kerf, so that the pieces of a board come no nearer to its start than drawn
+// with every cut; else the finest.
+func (s sizes) tick() (tick wood.Length, exact bool) {
+	saw := divisor(0, s.saw)
+	common := max(1, divisor(saw, s.rest))
+	finest := s.longest/wood.Length(s.most) + 1
+	if s.longest/common <= wood.Length(s.most) {
+		return common, true
+	}
+	for _, try := range []struct{ of, step wood.Length }{{saw, wood.Inch / 64}, {saw, wood.Millimetre / 2}, {saw, 1}, {s.kerf, 1}} {
+		if tick := whole(try.of, try.step, finest); tick > 0 {
+			return tick, false
+		}
+	}
+	return finest, false
+}
+
+// divisor returns the greatest common divisor of a length and others.
+func divisor(common wood.Length, others []wood.Length) wood.Length {
+	for _, s := range others {
 		for a := s; a != 0; {
 			common, a = a, common%a
 		}
 	}
-	common = max(common, 1)
-	if longest/common <= wood.Length(most) {
-		return common, true
+	return common
+}
+
+// whole returns the least tick from finest to twice that which divides a length
+// and which step divides, 0 for none.
+func whole(l, step, finest wood.Length) wood.Length {
+	for k := l / finest; k >= 1 && l/k <= 2*finest; k-- {
+		if l%k == 0 && l/k%step == 0 {
+			return l / k
+		}
 	}
-	return longest/wood.Length(most) + 1, false
+	return 0
 }
 
 // down and up round a length to whole ticks.

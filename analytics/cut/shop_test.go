@@ -184,6 +184,61 @@ func TestGridIsConservative(t *testing.T) {
 	})
 }
 
+// TestLargeBoardsKeepPartsExact plans shops in which one board is too long or
+// too wide for ticks that divide every size: blanks and kerfs stay as asked for.
+func TestLargeBoardsKeepPartsExact(t *testing.T) {
+	t.Parallel()
+	const nd, mm = wood.Inch / 32, wood.Millimetre
+	inches := Rules{Pattern: Rip2, Objective: MostValue, RipKerf: eighth, CrosscutKerf: eighth, EndTrim: 4 * eighth, LengthAllowance: wood.Inch, JointAllowance: 2 * eighth}
+	metric := Rules{Pattern: Rip2, Objective: MostValue, RipKerf: 3 * mm, CrosscutKerf: 3 * mm, LengthAllowance: 25 * mm, JointAllowance: 6 * mm, Clearance: wood.Inch / 4}
+	for name, c := range map[string]struct {
+		rules      Rules
+		large      ShopBoard
+		long, wide wood.Length
+	}{
+		"long in inches": {inches, ShopBoard{Code: "L", Length: 4609 * nd, Width: 177 * nd}, 159 * eighth, 18 * eighth},
+		"wide in inches": {inches, ShopBoard{Code: "L", Length: 961 * nd, Width: 1601 * nd}, 159 * eighth, 18 * eighth},
+		"millimetres":    {metric, ShopBoard{Code: "L", Length: 2400 * mm, Width: 140 * mm}, 4835 * mm / 10, 57 * mm},
+	} {
+		s := Shop{Rules: c.rules, Boards: []ShopBoard{c.large, {Code: "S", Length: 1536 * nd, Width: 177 * nd}},
+			Parts: []ShopPart{{Code: "side", Length: c.long, Width: c.wide, Value: 3, Max: 40}}}
+		plan := planned(t, s)
+		require.NotZero(t, plan.Plan.Value, name)
+		for _, b := range plan.Boards {
+			for _, p := range b.Pieces {
+				require.Equal(t, c.long+c.rules.LengthAllowance, p.DX, name)
+				require.Equal(t, c.wide+c.rules.JointAllowance, p.DY, name)
+			}
+		}
+		k := plan.Instance.Kerf
+		require.Equal(t, c.rules.CrosscutKerf, plan.Grid.Along(k.Crosscut), name)
+		require.Equal(t, c.rules.RipKerf, plan.Grid.Across(k.Rip), name)
+	}
+}
+
+// TestTick chooses ticks for sizes of one direction.
+func TestTick(t *testing.T) {
+	t.Parallel()
+	const nd, mm = wood.Inch / 32, wood.Millimetre
+	for name, c := range map[string]struct {
+		sizes sizes
+		tick  wood.Length
+		exact bool
+	}{
+		"all divide":                 {sizes{eighth, 96 * wood.Inch, []wood.Length{eighth, 21 * eighth}, []wood.Length{96 * wood.Inch, 3 * nd}, 4096}, nd, true},
+		"parts and kerf, in 32nds":   {sizes{eighth, 144 * wood.Inch, []wood.Length{eighth, 21 * eighth}, []wood.Length{144 * wood.Inch, 3 * nd}, 4096}, 2 * nd, false},
+		"parts and kerf, to 0.5 mm":  {sizes{3 * mm, 1200 * mm, []wood.Length{3 * mm, 5085 * mm / 10}, []wood.Length{1200 * mm, wood.Inch / 4}, 4096}, mm / 2, false},
+		"the kerf alone":             {sizes{3 * mm, 2400 * mm, []wood.Length{3 * mm, 23 * wood.Inch}, []wood.Length{2400 * mm}, 4096}, 600_000, false},
+		"nothing: the finest":        {sizes{0, 2400 * mm, []wood.Length{0, 23*wood.Inch + 1, 9 * wood.Inch}, []wood.Length{2400*mm - 1}, 4096}, 2400*mm/4096 + 1, false},
+		"a kerf finer than any tick": {sizes{mm / 10, 2400 * mm, []wood.Length{mm / 10, 23*wood.Inch + 1}, []wood.Length{2400 * mm}, 4096}, 2400*mm/4096 + 1, false},
+	} {
+		tick, exact := c.sizes.tick()
+		require.Equal(t, c.tick, tick, name)
+		require.Equal(t, c.exact, exact, name)
+		require.LessOrEqual(t, c.sizes.longest/tick, wood.Length(c.sizes.most), name)
+	}
+}
+
 // TestShopRefuses reports lengths that make no sense, and where.
 func TestShopRefuses(t *testing.T) {
 	t.Parallel()
