@@ -126,7 +126,7 @@ func slide(in Instance, board int, boxes []box, h hazards) []box {
 	if in.Pattern.flipped() {
 		first = CrossCut
 	}
-	m.level(area{0, 0, b.Length, b.Width}, order, first, m.levels())
+	m.level(area{0, 0, b.Length, b.Width}, order, first, m.levelsOf(len(boxes)))
 	if h.of(in, board, m.at) < was && checkBoard(in, board, slices.Clone(m.at)) == nil {
 		return m.at
 	}
@@ -165,16 +165,16 @@ type slider struct {
 	at []box
 }
 
-// levels is how many levels of cuts may slide: under the trimming patterns the
-// last one frees a part that lies against its strip's edge.
-func (m *slider) levels() int {
+// levelsOf is how many levels of cuts may slide for so many boxes: under the
+// trimming patterns the last one frees a part that lies against its strip's edge.
+func (m *slider) levelsOf(boxes int) int {
 	switch m.in.Pattern {
 	case Rip2, Crosscut2, Rip2Trim, Crosscut2Trim:
 		return 2
 	case Rip3, Crosscut3:
 		return 3
 	}
-	return 2 * len(m.at)
+	return 2 * boxes
 }
 
 // level slides the pieces that one kind of cut frees from an area, then goes on

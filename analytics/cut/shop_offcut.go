@@ -80,7 +80,8 @@ func (s Shop) Worth(p ShopPlan) float64 {
 
 // ArrangeShop moves the parts of each board that p still means to cut so that
 // its cuts meet as little metal as can be found, and, with a rate, so that the
-// offcuts kept of it are worth the most. What each board makes stays the same. p
+// offcuts kept of it are worth the most, and then so that its cuts are fewer.
+// What each board makes stays the same. p
 // must be a plan for s, one copy of each board. A board that ctx leaves no time
 // for stays as it is. Errors match ErrInstance or ErrPlan.
 func ArrangeShop(ctx context.Context, s Shop, p ShopPlan, opts Options) (ShopPlan, error) {
@@ -134,8 +135,23 @@ func (g *gridder) arrangeAll(ctx context.Context, in Instance, plan *Plan, byBoa
 }
 
 // arrange finds other places for the parts of one board and takes them if
-// their cuts meet less metal, or as much and leave more worth keeping.
+// their cuts meet less metal, or as much and leave more worth keeping, or as
+// much of both and are fewer.
 func (g *gridder) arrange(ctx context.Context, in Instance, plan *Plan, places []int, opts Options) error {
+	boxes, err := g.anew(ctx, in, plan, places, opts)
+	if err != nil {
+		return err
+	}
+	for i, b := range g.tuck(in, plan.Placements[places[0]].Board, boxes) {
+		p := &plan.Placements[places[i]]
+		p.Part, p.X, p.Y = b.part, b.x, b.y
+	}
+	return nil
+}
+
+// anew plans a board afresh for what it makes and for offcuts, and returns its
+// boxes, as they are where nothing better is found.
+func (g *gridder) anew(ctx context.Context, in Instance, plan *Plan, places []int, opts Options) ([]box, error) {
 	board := plan.Placements[places[0]].Board
 	h := g.hazardsOn(board, in.Boards[board])
 	boxes := make([]box, len(places))
@@ -144,12 +160,12 @@ func (g *gridder) arrange(ctx context.Context, in Instance, plan *Plan, places [
 	}
 	met, worth := h.met(in, board, boxes), g.s.Rules.OffcutRate > 0 && g.mayLeave(in.Boards[board], boxes)
 	if !worth && met == 0 {
-		return nil
+		return boxes, nil
 	}
 	one, parts := g.alone(in, plan, places)
 	found, err := Solve(ctx, one, opts)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	var fresh []box
 	for _, pl := range found.Placements {
@@ -159,17 +175,41 @@ func (g *gridder) arrange(ctx context.Context, in Instance, plan *Plan, places [
 		}
 	}
 	if len(fresh) != len(boxes) {
-		return nil // out of time
+		return boxes, nil // out of time
 	}
 	fresh = slide(in, board, fresh, h)
 	now := h.met(in, board, fresh)
 	if now > met || now == met && (!worth || g.leaves(in, board, fresh) <= g.leaves(in, board, boxes)) {
-		return nil
+		return boxes, nil
 	}
-	for i, p := range places {
-		plan.Placements[p].Part, plan.Placements[p].X, plan.Placements[p].Y = fresh[i].part, fresh[i].x, fresh[i].y
+	return fresh, nil
+}
+
+// tuck returns the boxes of a board slid so that fewer cuts free them: a strip
+// that ends just before the board's edge is pushed to it, so that nothing is
+// trimmed off. No more metal is met and no less is left that is worth keeping.
+// It looks at all levels of the cuts, then at the first alone.
+func (g *gridder) tuck(in Instance, board int, boxes []box) []box {
+	b := in.Boards[board]
+	h := g.hazardsOn(board, b)
+	was, left := h.of(in, board, boxes), g.leaves(in, board, boxes)
+	order := make([]int, len(boxes))
+	for i := range order {
+		order[i] = i
 	}
-	return nil
+	first := RipCut
+	if in.Pattern.flipped() {
+		first = CrossCut
+	}
+	m := &slider{in: in, board: b, hazards: h}
+	for _, levels := range []int{m.levelsOf(len(boxes)), 1} {
+		m.at = slices.Clone(boxes)
+		m.level(area{0, 0, b.Length, b.Width}, order, first, levels)
+		if h.of(in, board, m.at) < was && g.leaves(in, board, m.at) >= left && checkBoard(in, board, slices.Clone(m.at)) == nil {
+			return m.at
+		}
+	}
+	return boxes
 }
 
 // mayLeave reports whether what a board does not make is enough, all in one

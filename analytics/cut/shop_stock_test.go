@@ -120,9 +120,12 @@ func TestArrangeJoinsWaste(t *testing.T) {
 	require.Equal(t, p.Plan.Value, better.Plan.Value)
 
 	s.Rules.OffcutRate = 0
-	same, err := ArrangeShop(context.Background(), s, p, Options{})
+	fewer, err := ArrangeShop(context.Background(), s, p, Options{})
 	require.NoError(t, err)
-	require.Equal(t, p, same)
+	require.Len(t, fewer.Boards[0].Offcuts, 1, "where offcuts count nothing, one cut less joins the waste too")
+	same, err := ArrangeShop(context.Background(), s, fewer, Options{})
+	require.NoError(t, err)
+	require.Equal(t, fewer, same)
 	ctx, cancel := context.WithCancel(context.Background())
 	cancel()
 	s.Rules.OffcutRate = 100
@@ -135,6 +138,66 @@ func mustGrid(t require.TestingT, s Shop, p ShopPlan) *gridder {
 	g, err := s.gridderOf(p)
 	require.NoError(t, err)
 	return g
+}
+
+// TestArrangeTrimsNoEdge has a strip that ends just before the far edge, as a
+// knot below keeps it from the strip beside it: pushed to the edge it needs no
+// trim, and the offcut is wider by it. With a knot at the edge it stays.
+func TestArrangeTrimsNoEdge(t *testing.T) {
+	t.Parallel()
+	const mm = wood.Millimetre
+	for _, pattern := range []Pattern{Rip2, Rip3, Rip2Trim, Guillotine} {
+		s := Shop{
+			Rules:  Rules{Pattern: pattern, Objective: MostValue, RipKerf: 3 * mm, CrosscutKerf: 3 * mm, OffcutLength: 300 * mm, OffcutWidth: 40 * mm, OffcutRate: 1e5},
+			Boards: []ShopBoard{{Code: "A", Length: 600 * mm, Width: 140 * mm}},
+			Parts:  []ShopPart{{Code: "slat", Length: 600 * mm, Width: 25 * mm, Value: 9, Max: 1}},
+		}
+		p := planned(t, s)
+		p.Plan.Placements = []Placement{{Y: int(111 * mm / p.Grid.Y)}}
+		p, err := mustGrid(t, s, p).finish(p.Instance, p.Plan, nil)
+		require.NoError(t, err)
+		require.Equal(t, 2, cutsOf(t, p))
+		better, err := ArrangeShop(context.Background(), s, p, Options{})
+		require.NoError(t, err)
+		require.Equal(t, 1, cutsOf(t, better), pattern)
+		require.Equal(t, 112*mm, better.Boards[0].Offcuts[0].DY)
+
+		s.Boards[0].Defects = []ShopDefect{{Y: 137 * mm, DX: 600 * mm, DY: 3 * mm, Face: Both}, {DX: 600 * mm, DY: 107 * mm, Face: Both}}
+		p = planned(t, s)
+		same, err := ArrangeShop(context.Background(), s, p, Options{})
+		require.NoError(t, err)
+		require.Equal(t, 2, cutsOf(t, same), "nowhere else to go")
+	}
+}
+
+// TestTuckSavesCuts frees a part by one cut where two did.
+func TestTuckSavesCuts(t *testing.T) {
+	t.Parallel()
+	const cm = wood.Centimetre
+	s := Shop{
+		Rules:  Rules{Pattern: Crosscut2, Objective: MostValue, CrosscutKerf: cm, OffcutLength: 30 * cm, OffcutWidth: 5 * cm},
+		Boards: []ShopBoard{{Code: "A", Length: 110 * cm, Width: 10 * cm}},
+		Parts:  []ShopPart{{Code: "p", Length: 60 * cm, Width: 10 * cm, Value: 9, Max: 1}},
+	}
+	p := planned(t, s)
+	g := mustGrid(t, s, p)
+	one := func(x wood.Length) []box {
+		return []box{{int(x / p.Grid.X), 0, p.Instance.Parts[0].Length, p.Instance.Parts[0].Width, 0}}
+	}
+	require.Equal(t, one(0), g.tuck(p.Instance, 0, one(3*cm)), "one cut and all that is left in one piece")
+	g.s.Rules.OffcutLength = 46 * cm
+	require.Equal(t, one(0), g.tuck(p.Instance, 0, one(3*cm)), "nothing to keep, one cut less")
+	s.Boards[0].Defects = []ShopDefect{{X: 0, DX: 2 * cm, DY: 10 * cm, Face: Both}}
+	p = planned(t, s)
+	g = mustGrid(t, s, p)
+	require.Equal(t, one(50*cm), g.tuck(p.Instance, 0, one(3*cm)), "at the far end: 47 of the 49 cm are clear")
+}
+
+// cutsOf counts the saw cuts of a plan.
+func cutsOf(t require.TestingT, p ShopPlan) int {
+	steps, err := Steps(p.Instance, p.Plan)
+	require.NoError(t, err)
+	return len(steps)
 }
 
 // TestArrangeProperties: on random boards arranging never meets more metal,
@@ -155,6 +218,9 @@ func TestArrangeProperties(t *testing.T) {
 		require.InDelta(t, better.Stock, better.PartArea+better.OffcutArea+better.KerfArea+better.WasteArea, 1e-9)
 		require.Equal(t, onCopies(p.Plan), onCopies(better.Plan))
 		require.LessOrEqual(t, metalOf(s, better), metalOf(s, p))
+		if s.Rules.OffcutRate == 0 && metalOf(s, better) == metalOf(s, p) {
+			require.LessOrEqual(t, cutsOf(t, better), cutsOf(t, p))
+		}
 		ctx, cancel = context.WithTimeout(context.Background(), 50*time.Millisecond)
 		defer cancel()
 		left, err := LeaveStock(ctx, s, p, Options{GapGoal: 1e-3})
