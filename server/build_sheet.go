@@ -49,8 +49,9 @@ type sheetSaw struct {
 type sheetSetup struct {
 	N           int
 	Fence, Edge string
-	// Thin says that the strip is too thin to lie between fence and blade.
-	Thin bool
+	// Thin says that the strip is too thin to lie between fence and blade, Narrow
+	// that what is left beside it is too thin as well.
+	Thin, Narrow bool
 	// Short says that the stop stands so near the blade that fingers would,
 	// ShortRip that a piece is too short to be ripped along the fence.
 	Short, ShortRip bool
@@ -68,10 +69,9 @@ type sheetCut struct {
 	Codes []string
 }
 
-// What counts as thin for the fence, short for the stop and too short to rip:
-// common practice, no source.
+// What counts as short for the stop and too short to rip: common practice, no
+// source.
 const (
-	thinRip    = 3 * wood.Inch / 2
 	shortCross = 6 * wood.Inch
 	shortRip   = 12 * wood.Inch
 )
@@ -144,9 +144,11 @@ func (p *sheetPage) fill(doc *db.PlanDocument) error {
 	}
 	c.letter(sheet)
 	p.Moves, p.Order = sheet.Moves, sheet.BoardOrder
-	for _, s := range sheet.Setups {
+	for _, s := range c.thinApart(sheet.Setups) {
 		p.add(c, s)
 	}
+	split := p.settings() - sheet.Moves
+	p.Moves, p.Order = p.Moves+split, p.Order+split
 	metal := c.metalCuts(sheet)
 	for _, l := range p.Layouts {
 		if len(metal[l.Code]) > 0 {
@@ -169,18 +171,16 @@ func (p *sheetPage) add(c *cutter, s cut.Setup) {
 		p.Saws = append(p.Saws, sheetSaw{N: n + 1, Name: name})
 	}
 	saw := &p.Saws[len(p.Saws)-1]
-	n := 1
-	for _, other := range p.Saws {
-		n += len(other.Setups)
-	}
+	setup := sheetSetup{N: p.settings() + 1}
 	distance := c.doc.Cut.Grid.Across(s.Fence)
-	setup := sheetSetup{N: n, Edge: "from fence to blade", Thin: distance < thinRip}
-	if setup.Thin {
-		setup.Edge = "from thin-strip stop to blade"
-	}
-	if s.Kind == cut.CrossCut {
+	switch thin := c.thin(s.Steps[0]); {
+	case s.Kind == cut.CrossCut:
 		distance = c.doc.Cut.Grid.Along(s.Fence)
-		setup.Edge, setup.Thin, setup.Short = "from stop to blade", false, distance < shortCross
+		setup.Edge, setup.Short = "from stop to blade", distance < shortCross
+	case thin == alongFence:
+		setup.Edge, setup.Thin = "from thin-strip stop to blade", true
+	default:
+		setup.Edge, setup.Narrow = "from fence to blade", thin == underBlock
 	}
 	setup.Fence = sawText(c.env, distance)
 	for _, step := range s.Steps {
@@ -342,10 +342,10 @@ func (p *sheetPage) caution(doc *db.PlanDocument) {
 		"Unplug the saw to set it. Riving knife on and in line with the blade, guard down, eye and ear protection.",
 		"Stand beside the line of the cut, never behind it. Use push sticks for anything narrower than a hand; fingers stay a hand's width from the blade.",
 		"No short pieces against the fence: crosscut against a stop that ends before the blade, so that a short piece falls free and cannot jam between blade and fence.",
-		"Thin rips off the far side: the thin strip falls beside the blade away from the fence and is never pushed between the two.",
+		"Thin rips off the far side: the thin strip falls beside the blade away from the fence and is not pushed between the two. Where the sheet says “narrow”, the rest is as thin: only a push block over both will do.",
 		"Hidden metal: sweep every board once more before the blade. A nail breaks teeth and throws steel, or the board, at whoever stands there.",
 		"Dust: mask and extraction. Dust of some woods, and of wood whose history is unknown, harms lungs.",
-		"Top face up unless the sheet says otherwise: the face with the code. “Near edge” is the edge towards you as the code reads.",
+		"Top face up unless the sheet says otherwise: the face with the code. “Near edge” is the edge towards you as the code reads. Write its letter on each piece as it comes free, the same way up, so that its near edge and left end stay known.",
 	}
 	if p.Plan.UnsweptWhy != "" {
 		p.Cautions = append(p.Cautions, "This plan uses boards that nobody swept for metal, because: "+p.Plan.UnsweptWhy)

@@ -1,0 +1,33 @@
+package server_test
+
+import (
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"skepwood/db"
+)
+
+// TestSheetOfThinStrips rips a board into as many slats as it gives: the sheet
+// tells the last ones apart, and counts that setting.
+func TestSheetOfThinStrips(t *testing.T) {
+	t.Parallel()
+	b := setup(t, options{})
+	w := b.withWood()
+	board := b.add(db.Boards, map[string]string{"lot": w.lot.Values["code"], "thickness": "1", "width": "5 1/2", "length": "24", "metal": "clean", "left_trim": "0", "right_trim": "0"})
+	b.add(db.OwnParts, map[string]string{"kit": "our rack", "part": "slat", "count": "5", "thickness": "3/4", "width": "3/4", "length": "23", "zone": "inside"})
+	p := b.asPlanned("want-0", "our rack", "count-0", "1", "pattern", "rip2", "wet_why", "a test", "only", board.Values["code"], "offcut_length", "0", "offcut_width", "0", "offcut_share", "0")
+	sheet := b.open(strings.Split(p.path, "?")[0] + "/sheet")
+	says := sheet.mainText()
+	tables := sheet.all("table", "cuts")
+	require.Len(t, tables, 2)
+	require.Contains(t, says, "Fence and stop are set 2 times")
+	require.Contains(t, text(tables[0]), "1 in from thin-strip stop to blade")
+	require.Contains(t, text(tables[0]), "the strip falls off the far side")
+	require.Equal(t, 3, strings.Count(text(tables[0]), "top face up"), "5 1/2 in less three strips and kerfs leaves 2 1/8 in")
+	require.Contains(t, text(tables[1]), "1 in from fence to blade")
+	require.Contains(t, text(tables[1]), "under one push block")
+	require.NotContains(t, text(tables[1]), "far side")
+	require.Equal(t, 1, strings.Count(text(tables[1]), "top face up"))
+}
