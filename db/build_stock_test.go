@@ -344,3 +344,60 @@ func TestThickBoardsHaveTheirTurn(t *testing.T) {
 	}
 	require.Equal(t, 2, thick)
 }
+
+// TestMetricPlanHasSizesOfARule plans parts in inches with rules in
+// millimetres: every blank is a size that a fence is set to, none is smaller
+// than asked for, and the kerf is the saw's.
+func TestMetricPlanHasSizesOfARule(t *testing.T) {
+	t.Parallel()
+	b := setup(t)
+	b.dry(t, b.boardOf(t, b.good(t), 22, 192, map[string]string{"metal": "clean", "width": "140 mm", "length": "2400 mm", "thickness": "20 mm"}), "11")
+	values := rules()
+	for name, value := range map[string]string{"pattern": "rip3", "rip_kerf": "3 mm", "crosscut_kerf": "3 mm", "end_trim": "12 mm", "length_allowance": "25 mm", "joint_allowance": "6 mm", "clearance": "6 mm", "offcut_length": "300 mm", "offcut_width": "40 mm"} {
+		values[name] = value
+	}
+	p, err := b.plan(t, values, b.ownPart(t, "inside", 9, 79, 5), b.ownPart(t, "outside", 3, 40, 4))
+	require.NoError(t, err)
+	doc, err := p.Read()
+	require.NoError(t, err)
+	require.True(t, doc.Cut.Grid.Exact)
+	require.Equal(t, 3*wood.Millimetre, doc.Cut.Grid.Along(doc.Cut.Instance.Kerf.Crosscut))
+	require.Equal(t, 3*wood.Millimetre, doc.Cut.Grid.Across(doc.Cut.Instance.Kerf.Rip))
+	made := 0
+	for _, l := range b.layouts(t, p) {
+		for _, piece := range l.LayoutDrawing.Pieces {
+			made++
+			require.Zero(t, piece.DX%(wood.Millimetre/2))
+			require.Zero(t, piece.DY%(wood.Millimetre/2))
+			size := doc.Parts[piece.Part].Size
+			require.GreaterOrEqual(t, piece.DX, size.Length+25*wood.Millimetre)
+			require.Less(t, piece.DX, size.Length+26*wood.Millimetre)
+			require.GreaterOrEqual(t, piece.DY, size.Width+6*wood.Millimetre)
+			require.Less(t, piece.DY, size.Width+6*wood.Millimetre+wood.Millimetre/2)
+		}
+	}
+	require.Equal(t, 9, made)
+}
+
+// TestOneMoreBoardIsTheFewest lacks parts that one usual board makes: where the
+// plan is proven best, nothing less would do, before and after a replan.
+func TestOneMoreBoardIsTheFewest(t *testing.T) {
+	t.Parallel()
+	b := setup(t)
+	b.dry(t, b.boardOf(t, b.good(t), 22, 100, map[string]string{"metal": "clean"}), "11")
+	p, err := b.plan(t, rules(), b.ownPart(t, "inside", 9, 90, 5))
+	require.NoError(t, err)
+	doc, err := p.Read()
+	require.NoError(t, err)
+	require.Equal(t, cut.Optimal, doc.Cut.Plan.Status)
+	require.Equal(t, []int{3}, doc.Missing())
+	require.Len(t, doc.Extra.Boards, 1)
+	require.Equal(t, 1, doc.Extra.Boards[0].Count)
+	require.True(t, doc.Extra.Proven)
+	next, err := b.store.Replan(t.Context(), db.Base{KeeperID: b.keeper.ID}, b.editing(p.ID, 0, ""), db.Again{}, "test")
+	require.NoError(t, err)
+	doc, err = next.Read()
+	require.NoError(t, err)
+	require.Equal(t, []int{3}, doc.Missing())
+	require.True(t, doc.Extra.Proven)
+}

@@ -55,7 +55,7 @@ func (d *PlanDocument) extra(ctx context.Context) (*ExtraBoards, error) {
 	if err != nil {
 		return nil, err
 	}
-	out.Proven, out.Unknown = found.Proven, found.Boards == nil
+	out.Proven, out.Unknown = found.Proven || len(out.Lacks) == 0 && d.needsOne(len(found.Boards)), found.Boards == nil
 	counts := make([]int, len(usualSizes))
 	for _, b := range found.Boards {
 		counts[which[b]]++
@@ -70,7 +70,7 @@ func (d *PlanDocument) extra(ctx context.Context) (*ExtraBoards, error) {
 
 // extraAfresh finds usual boards for what the plan lacks, all of it from them:
 // boards of a plan that is half cut are not planned once more for it. So no set
-// is proven to be the smallest.
+// of several is proven to be the smallest.
 func (d *PlanDocument) extraAfresh(ctx context.Context) error {
 	lacks := d.Missing()
 	if slices.Max(lacks) == 0 {
@@ -84,9 +84,20 @@ func (d *PlanDocument) extraAfresh(ctx context.Context) error {
 		return err
 	}
 	if d.Extra = alone.Extra; d.Extra != nil {
-		d.Extra.Proven = false
+		n := 0
+		for _, b := range d.Extra.Boards {
+			n += b.Count
+		}
+		d.Extra.Proven = len(d.Extra.Lacks) == 0 && d.needsOne(n)
 	}
 	return nil
+}
+
+// needsOne reports whether one board more is proven to be the fewest, since the
+// plan's own boards are proven not to make everything.
+func (d *PlanDocument) needsOne(boards int) bool {
+	status := d.Cut.Plan.Status
+	return boards == 1 && (status == cut.Optimal || status == cut.Infeasible)
 }
 
 // takeUnfit takes out of in the copies that the plan lacks of parts that no

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"skepwood/analytics/cut"
+	"skepwood/analytics/grade"
 	"skepwood/analytics/wood"
 )
 
@@ -28,6 +29,19 @@ func (p *Plan) step() wood.Length {
 		}
 	}
 	return wood.Inch / 32
+}
+
+// sawn is a part's size such that, with its allowances, stop and fence can be
+// set to it: where it lies between the half steps of the plan, as sizes in inches
+// do in a plan in millimetres, its width goes up to the next half step and its
+// length to the next whole one, since boards are long and ticks are few.
+func (p *Plan) sawn(size grade.Size) (length, width wood.Length) {
+	step := p.step()
+	length, width = size.Length+p.LengthAllowance, size.Width+p.JointAllowance
+	if length%(step/2) != 0 {
+		length = roundUp(length, step)
+	}
+	return length - p.LengthAllowance, roundUp(width, step/2) - p.JointAllowance
 }
 
 // value is what a part counts: thousandths of a board foot of its finished
@@ -69,8 +83,9 @@ func (p *Plan) shop(parts []PlanPart, boards []BuildBoard) cut.Shop {
 		shop.Boards = append(shop.Boards, p.shopBoard(&boards[i]))
 	}
 	for _, part := range parts {
+		length, width := p.sawn(part.Size)
 		shop.Parts = append(shop.Parts, cut.ShopPart{
-			Code: part.Name(), Thickness: part.Size.Thickness, Length: part.Size.Length, Width: part.Size.Width,
+			Code: part.Name(), Thickness: part.Size.Thickness, Length: length, Width: width,
 			Value: part.value(), Max: part.Count, Faces: part.Faces, Inside: part.Zone == "inside",
 		})
 	}

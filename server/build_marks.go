@@ -36,7 +36,9 @@ func (c *cutter) marks(s cut.Step, freed, kerf, rest db.LayoutRect) (words []str
 			at = len(all)
 			all = append(all, m)
 		}
-		all[at].count++
+		if d.Kind != "wane" { // a taper is a staircase of them, and one wedge on the wood
+			all[at].count++
+		}
 		if place := sawText(c.env, placeOn(s.Kind, d.LayoutRect, whole)); hit && !slices.Contains(all[at].at, place) {
 			all[at].at = append(all[at].at, place)
 		}
@@ -100,6 +102,8 @@ func (c *cutter) markOf(d db.LayoutDefect, s cut.Step, freed, kerf, rest db.Layo
 		return fallsOn{before: what + ", metal,", one: "stays in the offcut", many: "stay in the offcut"}
 	case offcut(freed), offcut(rest):
 		return fallsOn{before: what, one: "stays in the offcut", many: "stay in the offcut"}
+	case s.Waste && d.Metal && d.Meets(freed):
+		return fallsOn{before: what + ", metal,", one: "goes with the waste", many: "go with the waste"}
 	case s.Waste && d.Meets(freed):
 		return fallsOn{before: what, one: "goes with the waste", many: "go with the waste"}
 	case s.Part >= 0 && d.Meets(freed), s.Rest >= 0 && d.Meets(rest):
