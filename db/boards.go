@@ -2,7 +2,9 @@ package db
 
 import (
 	"context"
+	"errors"
 	"fmt"
+	"strings"
 
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
@@ -25,6 +27,41 @@ func (s *Store) stockBoards(ctx context.Context, conditions string, args ...any)
 // LotBoards returns a lot's live boards in the order of their numbers.
 func (s *Store) LotBoards(ctx context.Context, lot uuid.UUID) ([]StockBoard, error) {
 	return s.stockBoards(ctx, "WHERE b.lot_id = $1 AND b.struck_at IS NULL ORDER BY length(b.code), b.code", lot)
+}
+
+// LotBoardsPage is some of a lot's live boards, in the order of their numbers, and
+// how many there are in all.
+type LotBoardsPage struct {
+	Boards []StockBoard
+	// All counts the lot's live boards, Rack those of them on the rack; Before
+	// is how many stand before the ones here.
+	All, Rack, Before int
+}
+
+// LotBoardsFrom returns at most limit of a lot's live boards after the first
+// skip of them; where that is beyond the last, the last full step of limit.
+func (s *Store) LotBoardsFrom(ctx context.Context, lot uuid.UUID, skip, limit int) (LotBoardsPage, error) {
+	p := LotBoardsPage{Before: skip}
+	err := s.pool.QueryRow(ctx, `SELECT count(*), count(*) FILTER (WHERE state = 'rack') FROM board WHERE lot_id = $1 AND struck_at IS NULL`, lot).Scan(&p.All, &p.Rack)
+	if err != nil {
+		return p, fmt.Errorf("count the boards: %w", err)
+	}
+	p.Before = max(0, min(skip, (p.All-1)/limit*limit))
+	// The few are picked first: joining all of them costs more than sorting.
+	p.Boards, err = s.stockBoards(ctx, `WHERE b.id IN (SELECT id FROM board WHERE lot_id = $1 AND struck_at IS NULL ORDER BY length(code), code OFFSET $2 LIMIT $3)
+		ORDER BY length(b.code), b.code`, lot, p.Before, limit)
+	return p, err
+}
+
+// BoardByName returns the id of the board whose code this is, in either case, or
+// failing that of the live one whose own number it is.
+func (s *Store) BoardByName(ctx context.Context, name string) (uuid.UUID, error) {
+	id, err := s.BoardByCode(ctx, strings.ToUpper(name))
+	if errors.Is(err, ErrNotFound) {
+		err = s.pool.QueryRow(ctx, `SELECT id FROM board WHERE label = $1 AND label <> '' AND struck_at IS NULL`, name).Scan(&id)
+		err = notFound(err, "board "+name)
+	}
+	return id, err
 }
 
 // BoardsCutFrom returns the live boards cut from a board.

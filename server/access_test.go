@@ -31,7 +31,7 @@ func (b *bench) visits() []visit {
 		{name: "sources", path: "/sources"}, {name: "new source", path: "/sources/new"}, {name: "source", path: b.first(db.Sources).path()},
 		{name: "new pickup", path: "/pickups/new"}, {name: "pickup", path: b.first(db.Pickups).path()},
 		{name: "lot", path: lot}, {name: "lot not ours", path: b.stoppedLot().path()}, {name: "board", path: board},
-		{name: "map", path: board + "/map"}, {name: "bottom of the map", path: board + "/map?face=bottom"}, {name: "refused defect", path: board + "/map", taps: []string{"Put it on the board"}}, {name: "cut", path: board + "/cut"}, {name: "cut shown", path: board + "/cut?sizes=1,1/2"}, {name: "nail rows", path: lot + "/nails"},
+		{name: "map", path: board + "/map"}, {name: "bottom of the map", path: board + "/map?face=bottom"}, {name: "refused defect", path: board + "/map", taps: []string{"Put it on the board"}}, {name: "cut", path: board + "/cut"}, {name: "cut shown", path: board + "/cut?sizes=1,1/2"}, {name: "nail rows", path: lot + "/nails"}, {name: "board not found", path: lot + "?find=nowhere", status: 422},
 		{name: "stock", path: "/stock"}, {name: "book", path: "/book"}, {name: "changes", path: "/book?kind=change"},
 		{name: "drying", path: "/drying"}, {name: "calendar", path: "/calendar"}, {name: "new stack", path: "/stacks/new"}, {name: "stack", path: b.first(db.Stacks).path()}, {name: "merge", path: b.first(db.Sources).path() + "/merge"},
 		{name: "drive", path: "/drive"}, {name: "round", path: "/round"}, {name: "lookback", path: "/lookback"},

@@ -167,7 +167,7 @@ func (a *app) boardCreate(w http.ResponseWriter, r *http.Request) error {
 			if in.nominal {
 				done = "nominal"
 			}
-			return seeOther(w, r, "/lots/"+id.String()+"?done="+done+"#boards-here")
+			return seeOther(w, r, "/lots/"+id.String()+"?done="+done+"&boards=last#boards-here")
 		} else if in.faults, err = asFaults(err); err != nil {
 			return err
 		}

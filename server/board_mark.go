@@ -11,6 +11,9 @@ import (
 	"skepwood/db"
 )
 
+// mostLeft is how many boards that a tap left as they are it names.
+const mostLeft = 20
+
 // markWhy is what the history keeps of a tap.
 var markWhy = map[string]string{
 	"metal=clean":     "swept clean: magnet or detector over both faces",
@@ -58,7 +61,8 @@ func (a *app) markWith(w http.ResponseWriter, r *http.Request, on func(*db.Board
 		}
 		return seeOther(w, r, back+"?done=saved#bench")
 	}
-	q := url.Values{"done": {"saved"}, "marked": {strconv.Itoa(done.Changed)}, "left": {strings.Join(done.Left, " ")}}
+	named := done.Left[:min(len(done.Left), mostLeft)] // an address has no room for thousands
+	q := url.Values{"done": {"saved"}, "marked": {strconv.Itoa(done.Changed)}, "left": {strings.Join(named, " ")}, "more": {strconv.Itoa(len(done.Left) - len(named))}}
 	return seeOther(w, r, "/lots/"+id.String()+"?"+q.Encode()+"#boards-here")
 }
 
@@ -73,5 +77,9 @@ func markedWords(r *http.Request) string {
 	if len(left) == 0 {
 		return s
 	}
-	return s + " Left as they are, because metal is written down on them: " + strings.Join(left[:min(len(left), 20)], ", ") + "."
+	s += " Left as they are, because metal is written down on them: " + strings.Join(left[:min(len(left), mostLeft)], ", ")
+	if more, err := strconv.Atoi(r.URL.Query().Get("more")); err == nil && more > 0 {
+		s += " and " + strconv.Itoa(more) + " more"
+	}
+	return s + "."
 }

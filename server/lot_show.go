@@ -20,7 +20,7 @@ type lotPage struct {
 	Why       []reasonLine
 	Lifted    []reasonLine
 	Findings  []db.Finding
-	Boards    []db.StockBoard
+	Boards    lotBoards
 	Readings  []db.Reading
 	History   []db.History
 	// Was is the verdict before the finding that was just added, if it changed.
@@ -76,6 +76,9 @@ func (a *app) lotShow(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	if r.URL.Query().Has("find") {
+		return a.lotFind(w, r, page)
+	}
 	return a.show(w, "lot_show", page)
 }
 
@@ -94,7 +97,7 @@ func (a *app) loadLot(r *http.Request, id uuid.UUID) (*lotPage, error) {
 	if page.Findings, err = a.store.FindingsOf(ctx, id); err != nil {
 		return nil, err
 	}
-	if page.Boards, err = a.store.LotBoards(ctx, id); err != nil {
+	if page.Boards, err = a.loadLotBoards(r, page.Lot); err != nil {
 		return nil, err
 	}
 	if page.Readings, err = a.store.ReadingsOfLot(ctx, id, 30); err != nil {
