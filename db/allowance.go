@@ -71,6 +71,7 @@ var Allowances = &Entity[Allowance]{
 	derive: func(ctx context.Context, tx pgx.Tx, _ *Allowance) error {
 		return deriveEveryLot(ctx, tx)
 	},
+	batch:    judgeAll[Allowance],
 	identity: func(a *Allowance) string { return a.Name },
 }
 

@@ -92,6 +92,7 @@ func codeBlanks(ctx context.Context, run *importRun, rows []*staged[Blank]) erro
 	var boards []uuid.UUID
 	for _, s := range rows {
 		run.lots.add(s.targets["board"].LotID)
+		run.marked[s.rec.Board.ID] = true // a blank's verdict is its board's
 		if s.rec.Code == "" {
 			boards = append(boards, s.rec.Board.ID)
 		} else if f := blankOfBoard(&s.rec, s.targets["board"].Code); f != nil {

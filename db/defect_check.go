@@ -115,6 +115,7 @@ func defectsFit(ctx context.Context, run *importRun, rows []*staged[Defect]) err
 	for _, s := range rows {
 		b := s.targets["board"]
 		run.lots.add(b.LotID)
+		run.marked[b.ID] = true
 		boards.add(b.ID)
 		if s.rec.Metal && s.rec.StruckAt == nil {
 			metal.add(b.ID)

@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"maps"
 
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
@@ -33,26 +34,58 @@ func deriveLotAndPickup(ctx context.Context, tx pgx.Tx, lot uuid.UUID) error {
 // deriveBoards does the same where only some boards of the lot, or what is
 // written down about them, changed: the others are as they were.
 func deriveBoards(ctx context.Context, tx pgx.Tx, lot uuid.UUID, boards []uuid.UUID) error {
-	if err := holdLots(ctx, tx, []uuid.UUID{lot}); err != nil {
+	if err := deriveSince(ctx, tx, []uuid.UUID{lot}, &woodChange{boards: among(boards)}); err != nil {
 		return err
 	}
 	var pickup uuid.UUID
-	var current bool
-	err := tx.QueryRow(ctx, "SELECT pickup_id, rule_version = $2 FROM lot WHERE id = $1", lot, screen.Version()).Scan(&pickup, &current)
-	if err != nil {
+	if err := tx.QueryRow(ctx, "SELECT pickup_id FROM lot WHERE id = $1", lot).Scan(&pickup); err != nil {
 		return notFound(err, "lot")
 	}
-	if !current { // no board of it stays as it is
-		boards = nil
+	return sumPickups(ctx, tx, []uuid.UUID{pickup})
+}
+
+// woodChange says of what lots hold what changed since they were derived; nil
+// stands for everything.
+type woodChange struct {
+	// boards tells whether a board changed, or what is written down about it.
+	boards func(uuid.UUID) bool
+	// lots are those all of whose boards count as changed.
+	lots map[uuid.UUID]bool
+}
+
+// among tells whether an id is one of a list.
+func among(ids []uuid.UUID) func(uuid.UUID) bool {
+	set := make(map[uuid.UUID]bool, len(ids))
+	for _, id := range ids {
+		set[id] = true
 	}
-	w, err := readWoodSince(ctx, tx, []uuid.UUID{lot}, boards)
+	return func(id uuid.UUID) bool { return set[id] }
+}
+
+// deriveSince brings lots and those of their boards up to date that changed. Of
+// lots that other rules judged no board stays as it is.
+func deriveSince(ctx context.Context, tx pgx.Tx, lots []uuid.UUID, change *woodChange) error {
+	if err := holdLots(ctx, tx, lots); err != nil {
+		return err
+	}
+	rows, err := tx.Query(ctx, "SELECT id FROM lot WHERE id = ANY($1) AND rule_version <> $2", lots, screen.Version())
+	if err != nil {
+		return fmt.Errorf("find lots that other rules judged: %w", err)
+	}
+	old, err := pgx.CollectRows(rows, pgx.RowTo[uuid.UUID])
+	if err != nil {
+		return fmt.Errorf("find lots that other rules judged: %w", err)
+	}
+	since := woodChange{boards: change.boards, lots: make(map[uuid.UUID]bool, len(change.lots)+len(old))}
+	maps.Copy(since.lots, change.lots)
+	for _, id := range old {
+		since.lots[id] = true
+	}
+	w, err := readWoodSince(ctx, tx, lots, &since)
 	if err != nil {
 		return fmt.Errorf("read what the verdict rests on: %w", err)
 	}
-	if err := w.derive(ctx, tx); err != nil {
-		return err
-	}
-	return sumPickups(ctx, tx, []uuid.UUID{pickup})
+	return w.derive(ctx, tx)
 }
 
 // deriveBoard does it for one board, in the lot that it belongs to by now.
@@ -66,11 +99,10 @@ func deriveBoard(ctx context.Context, tx pgx.Tx, board uuid.UUID) error {
 
 // woodOf is everything that decides the verdicts and volumes of some lots.
 type woodOf struct {
-	lots   []*lotState
-	byID   map[uuid.UUID]*lotState
-	boards map[uuid.UUID]*boardState
-	// changed are the boards that changed; nil stands for all of them.
-	changed map[uuid.UUID]bool
+	lots    []*lotState
+	byID    map[uuid.UUID]*lotState
+	boards  map[uuid.UUID]*boardState
+	changed *woodChange
 	policy  screen.Policy
 	usable  usableVolumes
 }

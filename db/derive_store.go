@@ -17,17 +17,10 @@ func readWood(ctx context.Context, tx pgx.Tx, ids []uuid.UUID) (*woodOf, error) 
 	return readWoodSince(ctx, tx, ids, nil)
 }
 
-// readWoodSince loads lots of which only some boards changed, nil for all. Of
-// the others, unless they were cut from one that changed, it takes what is
-// stored for them.
-func readWoodSince(ctx context.Context, tx pgx.Tx, ids, changed []uuid.UUID) (*woodOf, error) {
-	w := &woodOf{byID: make(map[uuid.UUID]*lotState, len(ids)), boards: make(map[uuid.UUID]*boardState)}
-	if changed != nil {
-		w.changed = make(map[uuid.UUID]bool, len(changed))
-		for _, id := range changed {
-			w.changed[id] = true
-		}
-	}
+// readWoodSince loads lots of which only some boards changed. Of the others,
+// unless they were cut from one that changed, it takes what is stored for them.
+func readWoodSince(ctx context.Context, tx pgx.Tx, ids []uuid.UUID, change *woodChange) (*woodOf, error) {
+	w := &woodOf{byID: make(map[uuid.UUID]*lotState, len(ids)), boards: make(map[uuid.UUID]*boardState), changed: change}
 	for _, read := range []func(context.Context, pgx.Tx, []uuid.UUID) error{w.readLots, w.readBoards, w.readFindings, w.readDefects} {
 		if err := read(ctx, tx, ids); err != nil {
 			return nil, err
@@ -66,16 +59,32 @@ func (w *woodOf) readBoards(ctx context.Context, tx pgx.Tx, ids []uuid.UUID) err
 		w.byID[lot].boards = append(w.byID[lot].boards, &state)
 		return nil
 	})
-	for _, b := range w.boards {
-		b.kept = w.changed != nil && !w.touched(b)
-	}
+	w.keep()
 	return err
+}
+
+// keep marks the boards that are as they were. Where there are none, everything
+// changed, which is read faster.
+func (w *woodOf) keep() {
+	if w.changed == nil {
+		return
+	}
+	kept := false
+	for _, l := range w.lots {
+		for _, b := range l.boards {
+			b.kept = !w.changed.lots[l.id] && !w.touched(b)
+			kept = kept || b.kept
+		}
+	}
+	if !kept {
+		w.changed = nil
+	}
 }
 
 // touched reports whether a board or one that it was cut from changed.
 func (w *woodOf) touched(b *boardState) bool {
 	for seen := 0; seen < maxParents; seen++ {
-		if w.changed[b.id] || b.parent.Valid && w.changed[b.parent.UUID] {
+		if w.changed.boards(b.id) || b.parent.Valid && w.changed.boards(b.parent.UUID) {
 			return true
 		}
 		parent, ok := w.boards[b.parent.UUID]

@@ -74,7 +74,7 @@ func (w *woodWriter) write(t *testing.T) (string, error) {
 	t.Helper()
 	e := w.pick(t)
 	id := e.ID
-	switch w.rng.IntN(9) {
+	switch w.rng.IntN(11) {
 	case 0:
 		like := w.loadBoard(t, id)
 		like.Base, like.Code, like.Label, like.Parent = db.Base{KeeperID: w.keeper.ID}, "", "", db.Ref{}
@@ -128,6 +128,8 @@ func (w *woodWriter) write(t *testing.T) (string, error) {
 			return kind.Name() + " struck", kind.Strike(t.Context(), w.store, w.edit(d))
 		}
 		return "nothing", nil
+	case 8, 9:
+		return w.sheet(t, e)
 	default:
 		lot := w.loadBoard(t, id).Lot.ID
 		done, err := w.store.PutPattern(t.Context(), db.DefectPattern{Lot: lot, Keeper: w.keeper.ID, Note: "a row", On: func(b grade.Board) ([]grade.Defect, error) {
@@ -139,6 +141,42 @@ func (w *woodWriter) write(t *testing.T) (string, error) {
 		}
 		return "a pattern", err
 	}
+}
+
+// sheet imports some rows that hang on a board or its lot: a board that it was
+// the parent of, findings on either, a defect.
+func (w *woodWriter) sheet(t *testing.T, e db.Entry) (string, error) {
+	t.Helper()
+	code, lot := e.Values["code"], e.Values["lot"]
+	var sheets []db.Sheet
+	what := ""
+	add := func(name, header, row string) {
+		sheets = append(sheets, sheet(name+".csv", header+"\n"+row+"\n"))
+		what += " " + name
+	}
+	if w.rng.IntN(2) == 0 {
+		add("boards", "lot,parent,thickness,width,length", lot+","+[]string{"", code}[w.rng.IntN(2)]+",1,"+inches(40+w.rng.IntN(20))+","+inches(80+w.rng.IntN(50)))
+	}
+	if w.rng.IntN(2) == 0 {
+		add("findings", "lot,board,kind,value,note", lot+","+[]string{"", code}[w.rng.IntN(2)]+","+[]string{"mark,IPPC US-1234 HT", "tag,CCA"}[w.rng.IntN(2)]+",row "+inches(w.rng.IntN(1e6)))
+	}
+	if w.rng.IntN(2) == 0 {
+		add("defects", "board,kind,face,x,y,dx,dy", code+",knot,both,"+inches(w.rng.IntN(100))+","+inches(w.rng.IntN(8))+",1/2,3/4")
+	}
+	if len(sheets) == 0 {
+		return "nothing", nil
+	}
+	report := w.read(t, false, sheets...)
+	if report.FaultCount > 0 {
+		return what, db.FieldErrors{}
+	}
+	var ids []uuid.UUID
+	rows, err := w.store.Pool().Query(t.Context(), "SELECT id FROM board ORDER BY received_at DESC, id")
+	require.NoError(t, err)
+	ids, err = pgx.CollectRows(rows, pgx.RowTo[uuid.UUID])
+	require.NoError(t, err)
+	w.boards = ids
+	return "a sheet of" + what, nil
 }
 
 // TestDerivingSomeBoardsIsDerivingAll writes at random and compares, after each
@@ -153,7 +191,7 @@ func TestDerivingSomeBoardsIsDerivingAll(t *testing.T) {
 		w.boards = append(w.boards, b.boardOf(t, w.lots[i%2], 9+i, 110+10*i, nil).ID)
 	}
 	done := map[string]int{}
-	for range 160 {
+	for range 220 {
 		what, err := w.write(t)
 		if err != nil {
 			_, refused := err.(db.FieldErrors) //nolint:errorlint // the book's own, unwrapped
@@ -166,7 +204,44 @@ func TestDerivingSomeBoardsIsDerivingAll(t *testing.T) {
 		require.NoError(t, err)
 		require.Equal(t, before, b.derivedRows(t), what)
 	}
-	require.GreaterOrEqual(t, len(done), 11, "%v", done)
+	require.GreaterOrEqual(t, len(done), 16, "%v", done)
+	sheets := 0
+	for what, n := range done {
+		if strings.HasPrefix(what, "a sheet") {
+			sheets += n
+		}
+	}
+	require.GreaterOrEqual(t, sheets, 15, "%v", done)
+}
+
+// TestImportedPolicyJudgesEverything imports a choice of the house, a width of it
+// and old rules' lots into a book with wood: nothing may stay as it was judged.
+func TestImportedPolicyJudgesEverything(t *testing.T) {
+	t.Parallel()
+	b := setup(t)
+	lot := b.lot(t)
+	b.add(t, db.Findings, map[string]string{"lot": lot.Values["code"], "kind": "mark", "value": "IPPC US-1234 MB"})
+	board := b.add(t, db.Boards, map[string]string{"lot": lot.Values["code"], "thickness": "3/4", "width": "5 1/2", "length": "48"})
+	b.add(t, db.Defects, map[string]string{"board": board.Values["code"], "kind": "nail_hole", "face": "both", "x": "12", "y": "1", "dx": "1/4", "dy": "1/4", "metal": "yes"})
+	recomputed := func() {
+		before := b.derivedRows(t)
+		_, err := b.store.Recompute(t.Context(), nil)
+		require.NoError(t, err)
+		require.Equal(t, before, b.derivedRows(t))
+	}
+	for _, s := range []db.Sheet{sheet("allowances.csv", "name,size\n"+db.MetalClearance+",1 1/2 in\n"), sheet("policies.csv", "setting,verdict\nS04,never\n")} {
+		was := b.derivedRows(t)
+		report := b.read(t, false, s)
+		require.Empty(t, report.Faults)
+		require.Equal(t, 1, report.Sheets[0].Added)
+		require.NotEqual(t, was, b.derivedRows(t), "or it changes nothing here")
+		recomputed()
+	}
+
+	_, err := b.owner(t).Exec(t.Context(), "UPDATE lot SET rule_version = 'before'; UPDATE board SET verdict = 'never'")
+	require.NoError(t, err)
+	require.Empty(t, b.read(t, false, sheet("boards.csv", "lot,thickness,width,length\n"+lot.Values["code"]+",1,4,40\n")).Faults)
+	recomputed()
 }
 
 // TestBoardsAlikeNumberOnWithoutGaps adds boards, sends the same form again and

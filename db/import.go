@@ -92,7 +92,8 @@ var errRollBack = errors.New("roll back")
 func (s *Store) Import(ctx context.Context, sheets []Sheet, opts ImportOptions) (*ImportReport, error) {
 	var report *ImportReport
 	err := s.Tx(ctx, func(tx pgx.Tx) error {
-		run := &importRun{tx: tx, opts: opts, now: s.Now(), report: &ImportReport{}, ordinal: make(map[uuid.UUID]int), keepers: make(map[string]uuid.UUID)}
+		run := &importRun{tx: tx, opts: opts, now: s.Now(), report: &ImportReport{}, ordinal: make(map[uuid.UUID]int), keepers: make(map[string]uuid.UUID),
+			marked: make(map[uuid.UUID]bool), whole: make(map[uuid.UUID]bool)}
 		run.env = opts.Keeper.Env(run.now)
 		report = run.report
 		if err := run.all(ctx, sheets); err != nil {
@@ -131,6 +132,11 @@ type importRun struct {
 	// lots and boards whose derived figures must be brought up to date.
 	lots, boards idSet
 	pickups      idSet
+	// marked are boards about which something was written down, whole the lots
+	// about which something was that counts for all of their boards.
+	marked, whole map[uuid.UUID]bool
+	// everything says that something changed by which every lot is judged.
+	everything bool
 	// rows are where the entries of the kind being read stand that the book
 	// does not have.
 	rows map[uuid.UUID]rowPlace
@@ -311,8 +317,12 @@ func (run *importRun) finish(ctx context.Context) error {
 	if err := newestReadings(ctx, run.tx, run.boards.list); err != nil {
 		return err
 	}
+	if run.everything {
+		return deriveEveryLot(ctx, run.tx)
+	}
+	change := &woodChange{boards: run.changed, lots: run.whole}
 	for start := 0; start < len(run.lots.list); start += deriveBatch {
-		if err := deriveLots(ctx, run.tx, run.lots.list[start:min(start+deriveBatch, len(run.lots.list))]); err != nil {
+		if err := deriveSince(ctx, run.tx, run.lots.list[start:min(start+deriveBatch, len(run.lots.list))], change); err != nil {
 			return err
 		}
 	}
@@ -328,6 +338,19 @@ func (run *importRun) finish(ctx context.Context) error {
 		run.pickups.add(id)
 	}
 	return sumPickups(ctx, run.tx, run.pickups.list)
+}
+
+// changed tells whether a board is new or something new is known of it. That it
+// was probed says nothing about its verdict, but is kept in the same place.
+func (run *importRun) changed(board uuid.UUID) bool {
+	_, seen := run.boards.seen[board]
+	return seen || run.marked[board]
+}
+
+// judgeAll notes that entries change by what every lot is judged.
+func judgeAll[T any](_ context.Context, run *importRun, rows []*staged[T]) error {
+	run.everything = run.everything || len(rows) > 0
+	return nil
 }
 
 // SheetName is the usual file name for a sheet of the kind.

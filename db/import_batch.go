@@ -175,6 +175,11 @@ func codeBoards(ctx context.Context, run *importRun, rows []*staged[Board]) erro
 func findingsFit(run *importRun, rows []*staged[Finding]) error {
 	for _, s := range rows {
 		run.lots.add(s.rec.Lot.ID)
+		if s.rec.Board.ID == uuid.Nil {
+			run.whole[s.rec.Lot.ID] = true
+		} else {
+			run.marked[s.rec.Board.ID] = true
+		}
 		if b, ok := s.targets["board"]; ok && b.LotID != s.rec.Lot.ID {
 			s.fail(run, &FieldError{Field: "board", Value: s.rec.Board.Key, Problem: "belongs to another lot", Remedy: "give the board's own lot"})
 		}

@@ -49,6 +49,7 @@ var Policies = &Entity[PolicyChoice]{
 	derive: func(ctx context.Context, tx pgx.Tx, _ *PolicyChoice) error {
 		return deriveEveryLot(ctx, tx)
 	},
+	batch:    judgeAll[PolicyChoice],
 	identity: func(p *PolicyChoice) string { return strings.ToLower(p.Setting) },
 }
 
