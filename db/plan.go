@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"strings"
+	"unicode"
 
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
@@ -229,7 +230,26 @@ func ParsePlan(values map[string]string, env Env) (Plan, FieldErrors) {
 	if len(faults) == 0 && (p.OffcutLength == 0) != (p.OffcutWidth == 0) {
 		faults = append(faults, &FieldError{Field: "offcut_width", Problem: "goes with the length", Remedy: "give both, or 0 for both"})
 	}
+	for _, c := range []struct{ field, why, about string }{
+		{"wet_why", p.WetWhy, "wet wood will do"}, {"unswept_why", p.UnsweptWhy, "a board nobody swept may come to the blade"},
+	} {
+		if c.why != "" && !saysSomething(c.why) {
+			faults = append(faults, &FieldError{Field: c.field, Value: clip(c.why), Problem: "says nothing", Remedy: "write why " + c.about + ", in at least 2 letters or digits, or leave it empty"})
+		}
+	}
 	return p, faults
+}
+
+// saysSomething reports whether a reason has two letters or digits of any
+// script: more cannot be asked of free text without guessing.
+func saysSomething(why string) bool {
+	n := 0
+	for _, r := range why {
+		if unicode.IsLetter(r) || unicode.IsDigit(r) {
+			n++
+		}
+	}
+	return n >= 2
 }
 
 // PlanValues prints what a person filled in, as a form shows it.

@@ -31,3 +31,19 @@ func TestSheetOfThinStrips(t *testing.T) {
 	require.NotContains(t, text(tables[1]), "far side")
 	require.Equal(t, 1, strings.Count(text(tables[1]), "top face up"))
 }
+
+// TestReasonsThatOverruleSaySomething sends a dot for a reason.
+func TestReasonsThatOverruleSaySomething(t *testing.T) {
+	t.Parallel()
+	b := setup(t, options{})
+	b.toBuild()
+	form := with(b.form(b.open("/build"), "/build"), "want-0", "slatted rack 10-frame", "count-0", "1")
+	for _, field := range []string{"wet_why", "unswept_why"} {
+		for _, why := range []string{".", "- -", "?!", "x"} {
+			require.Contains(t, b.refused(b.post("/build", with(form, field, why)), field), "says nothing; write why")
+		}
+		p := b.stored("/build", with(form, "id", "", field, "no nails: 木ネジ"))
+		require.Contains(t, p.mainText(), "overruled: no nails: 木ネジ")
+		b.stored(strings.Split(p.path, "?")[0]+"/aside", nil)
+	}
+}
