@@ -87,8 +87,25 @@ type planLine struct {
 
 const (
 	wantRows  = 5
+	mostWants = 20
 	mostPlans = 30
 )
+
+// linesIn counts the lines of what is wanted in a form that was sent, with
+// those that it asks for; a fresh form has a few.
+func linesIn(r *http.Request) int {
+	n := wantRows
+	for n < mostWants && r.PostForm.Has(fmt.Sprintf("want-%d", n)) {
+		n++
+	}
+	if r.PostForm.Get("more") != "" {
+		n += wantRows
+	}
+	return min(n, mostWants)
+}
+
+// MayGrow reports whether more lines can be had.
+func (p *buildPage) MayGrow() bool { return len(p.Wants) < mostWants }
 
 // firstCount stands in the first line before anything is chosen.
 const firstCount = "1"
@@ -104,7 +121,7 @@ func (b *builder) newBuildPage(r *http.Request) (*buildPage, error) {
 		return nil, err
 	}
 	page.Choices = choicesOf(kits)
-	for i := range wantRows {
+	for i := range linesIn(r) {
 		page.Wants = append(page.Wants, wantRow{ID: fmt.Sprintf("want-%d", i), CountID: fmt.Sprintf("count-%d", i)})
 	}
 	page.Wants[0].Count = firstCount
@@ -169,6 +186,11 @@ func (b *builder) create(w http.ResponseWriter, r *http.Request) error {
 	page.ID = formID(r, "id").String()
 	values := readValues(r, db.PlanFields(), "")
 	wants, faults := page.readWants(r)
+	if r.PostForm.Get("more") != "" {
+		page.refuse(values, nil)
+		page.Unfolded = false
+		return b.app.show(w, "build_show", page)
+	}
 	asked, more := db.ParsePlan(values, page.Env)
 	faults = append(faults, more...)
 	if len(faults) == 0 {
