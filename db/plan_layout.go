@@ -169,6 +169,8 @@ type PlanLayout struct {
 	Stopped                  bool
 	LotID, SourceID          uuid.UUID
 	Lot, Source              string
+	// Place is where the board lies now, empty where nobody said.
+	Place string
 	// PlanName is its plan's.
 	PlanName string
 	// Corrected says that the board's defects, ends or size are not those that
@@ -232,7 +234,7 @@ func readLayouts(ctx context.Context, q querier, conditions string, args ...any)
 		}
 		out[i], ids[i], at[list[i].ID] = PlanLayout{Layout: list[i], LayoutDrawing: *d}, list[i].ID, i
 	}
-	rows, err := q.Query(ctx, `SELECT y.id, b.state, b.verdict, b.ownership_stop, l.id, l.code, s.id, s.name, n.name,
+	rows, err := q.Query(ctx, `SELECT y.id, b.state, b.verdict, b.ownership_stop, l.id, l.code, s.id, s.name, n.name, b.place,
 			count(k.id)::int, coalesce(sum(k.width_nm::float8 * k.length_nm::float8), 0) / 1e18
 		FROM layout y JOIN plan n ON n.id = y.plan_id JOIN board b ON b.id = y.board_id JOIN lot l ON l.id = b.lot_id JOIN pickup p ON p.id = l.pickup_id JOIN source s ON s.id = p.source_id
 			LEFT JOIN blank k ON k.layout_id = y.id AND k.struck_at IS NULL
@@ -242,10 +244,10 @@ func readLayouts(ctx context.Context, q querier, conditions string, args ...any)
 	}
 	var id uuid.UUID
 	var l PlanLayout
-	_, err = pgx.ForEachRow(rows, []any{&id, &l.BoardState, &l.BoardVerdict, &l.Stopped, &l.LotID, &l.Lot, &l.SourceID, &l.Source, &l.PlanName, &l.Blanks, &l.GotM2}, func() error {
+	_, err = pgx.ForEachRow(rows, []any{&id, &l.BoardState, &l.BoardVerdict, &l.Stopped, &l.LotID, &l.Lot, &l.SourceID, &l.Source, &l.PlanName, &l.Place, &l.Blanks, &l.GotM2}, func() error {
 		o := &out[at[id]]
 		o.BoardState, o.BoardVerdict, o.Stopped, o.LotID, o.Lot = l.BoardState, l.BoardVerdict, l.Stopped, l.LotID, l.Lot
-		o.SourceID, o.Source, o.PlanName, o.Blanks, o.GotM2 = l.SourceID, l.Source, l.PlanName, l.Blanks, l.GotM2
+		o.SourceID, o.Source, o.PlanName, o.Place, o.Blanks, o.GotM2 = l.SourceID, l.Source, l.PlanName, l.Place, l.Blanks, l.GotM2
 		return nil
 	})
 	return out, err

@@ -19,6 +19,8 @@ type sheetPage struct {
 	Layouts []layoutView
 	// Boards are the layouts as they are drawn, those drawn alike once.
 	Boards []sheetBoard
+	// Fetch lists the boards by where they lie.
+	Fetch []sheetPlace
 	// Trims say what comes off the ends of the boards before anything else.
 	Trims    []sheetTrim
 	Saws     []sheetSaw
@@ -154,6 +156,9 @@ func (p *sheetPage) fill(doc *db.PlanDocument) error {
 		if len(metal[l.Code]) > 0 {
 			p.Metal = append(p.Metal, l.Code)
 		}
+	}
+	if !p.All {
+		p.Fetch = fetchList(p.Layouts)
 	}
 	p.Trims = trimGroups(p.Env, p.Layouts, doc.Shop.Rules.CrosscutKerf)
 	p.caution(doc)
@@ -343,6 +348,7 @@ func (p *sheetPage) caution(doc *db.PlanDocument) {
 		"Stand beside the line of the cut, never behind it. Use push sticks for anything narrower than a hand; fingers stay a hand's width from the blade.",
 		"No short pieces against the fence: crosscut against a stop that ends before the blade, so that a short piece falls free and cannot jam between blade and fence.",
 		"Thin rips off the far side: the thin strip falls beside the blade away from the fence and is not pushed between the two. Where the sheet says “narrow”, the rest is as thin: only a push block over both will do.",
+		"Against the fence goes a straight edge, on the table a flat face: what rocks binds and is thrown back. Where the near edge is not straight, straighten it, correct the board’s width in the book and plan the rest again.",
 		"Hidden metal: sweep every board once more before the blade. A nail breaks teeth and throws steel, or the board, at whoever stands there.",
 		"Dust: mask and extraction. Dust of some woods, and of wood whose history is unknown, harms lungs.",
 		"Top face up unless the sheet says otherwise: the face with the code. “Near edge” is the edge towards you as the code reads. Write its letter on each piece as it comes free, the same way up, so that its near edge and left end stay known.",

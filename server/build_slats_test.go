@@ -47,3 +47,23 @@ func TestReasonsThatOverruleSaySomething(t *testing.T) {
 		b.stored(strings.Split(p.path, "?")[0]+"/aside", nil)
 	}
 }
+
+// TestSheetSaysWhereBoardsLie fetches boards from two places and one that
+// nobody wrote down.
+func TestSheetSaysWhereBoardsLie(t *testing.T) {
+	t.Parallel()
+	b := setup(t, options{})
+	lot := b.withWood().lot.Values["code"]
+	var codes []string
+	for _, place := range []string{"", "rack 2", "Rack 1", "rack 2"} {
+		board := b.add(db.Boards, map[string]string{"lot": lot, "thickness": "1", "width": "3", "length": "24", "metal": "clean", "place": place})
+		codes = append(codes, board.Values["code"])
+	}
+	b.add(db.OwnParts, map[string]string{"kit": "our stand", "part": "rail", "count": "4", "thickness": "3/4", "width": "2", "length": "20", "zone": "inside"})
+	p := b.asPlanned("want-0", "our stand", "count-0", "1", "wet_why", "a test", "only", strings.Join(codes, " "))
+	plan := strings.Split(p.path, "?")[0]
+	says := b.open(plan + "/sheet").mainText()
+	require.Contains(t, says, "Fetch Rack 1: "+codes[2]+" rack 2: "+codes[1]+", "+codes[3]+" no place written down: "+codes[0])
+	b.stored(plan+"/cut", nil)
+	require.NotContains(t, b.open(plan+"/sheet").mainText(), "Fetch", "nothing is left to fetch")
+}
