@@ -30,6 +30,8 @@ type ImportOptions struct {
 type SheetReport struct {
 	File, Kind           string
 	Rows, Added, Already int
+	// Twice counts the rows whose entry an earlier row of these files brought.
+	Twice int
 	// Differing counts the cells of rows the book has already that say
 	// something else than the book.
 	Differing int
@@ -137,9 +139,7 @@ type importRun struct {
 	marked, whole map[uuid.UUID]bool
 	// everything says that something changed by which every lot is judged.
 	everything bool
-	// rows are where the entries of the kind being read stand that the book
-	// does not have.
-	rows map[uuid.UUID]rowPlace
+	from       cameFrom
 	// broken are the names of rows at fault, by kind.
 	broken map[string]struct{}
 	// sheet is the file being read.
@@ -200,7 +200,7 @@ func (run *importRun) all(ctx context.Context, sheets []Sheet) error {
 	sort.SliceStable(list, func(i, j int) bool { return list[i].order < list[j].order })
 	for i, o := range list {
 		if i > 0 && o.order != list[i-1].order {
-			clear(run.rows)
+			run.nextKind()
 		}
 		if err := run.one(ctx, o.sheet, o.kind); err != nil {
 			return err

@@ -3,6 +3,8 @@ package db
 import (
 	"context"
 	"fmt"
+	"maps"
+	"slices"
 
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
@@ -41,6 +43,9 @@ func (e *Entity[T]) matchNatural(ctx context.Context, run *importRun, n natural[
 	var key string
 	var id uuid.UUID
 	if _, err := pgx.ForEachRow(rows, []any{&key, &id}, func() error { known[key] = id; return nil }); err != nil {
+		return err
+	}
+	if err := run.recall(ctx, slices.Collect(maps.Values(known))); err != nil {
 		return err
 	}
 	for _, s := range live(batch) {

@@ -59,5 +59,8 @@ func (s *staged[T]) otherwise(run *importRun) (has, remedy string) {
 	if s.twin == nil {
 		return "the book has", "if the sheet is right, correct the entry on its page"
 	}
+	if s.shares == "" {
+		return run.words(*s.twin) + " is the same entry and says", "if they are two, correct what should tell them apart; if they are one, leave out the row that is wrong"
+	}
 	return run.words(*s.twin) + " has the same " + s.shares + " and says", "if they are two, give one of them another; if they are one, leave out the row that is wrong"
 }

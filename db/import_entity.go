@@ -3,6 +3,7 @@ package db
 import (
 	"context"
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 	"time"
@@ -262,7 +263,11 @@ func (e *Entity[T]) storeBatch(ctx context.Context, run *importRun, batch []*sta
 	}
 	fresh := live(batch)
 	for _, s := range batch {
-		if s.already {
+		switch {
+		case !s.already:
+		case s.twin != nil:
+			run.sheet.Twice++
+		default:
 			run.sheet.Already++
 		}
 		if s.faulty {
@@ -279,10 +284,7 @@ func (e *Entity[T]) storeBatch(ctx context.Context, run *importRun, batch []*sta
 	if err := e.noteDiffering(ctx, run, batch); err != nil {
 		return err
 	}
-	if len(e.natural) == 0 {
-		clear(run.rows) // there may be millions of readings
-	}
-	return nil
+	return run.putAway(ctx)
 }
 
 // live keeps the rows that are to be stored.
@@ -326,6 +328,9 @@ func (e *Entity[T]) identify(ctx context.Context, run *importRun, batch []*stage
 	known := make(map[uuid.UUID]bool)
 	var id uuid.UUID
 	if _, err := pgx.ForEachRow(rows, []any{&id}, func() error { known[id] = true; return nil }); err != nil {
+		return err
+	}
+	if err := run.recall(ctx, slices.Collect(maps.Keys(known))); err != nil {
 		return err
 	}
 	for _, s := range batch {

@@ -56,6 +56,8 @@ type rowReader struct {
 	meter  *recordMeter
 	header []string
 	row    int
+	// line is the line of text on which the last row ended.
+	line int
 }
 
 // recordMeter counts what was read since the last row ended.
@@ -140,7 +142,8 @@ func (r *rowReader) next() ([]string, *FieldError) {
 	r.row++
 	switch {
 	case err == nil:
-		if r.row == 1 || !blank(cells) {
+		r.passOver(cells)
+		if r.header == nil || !blank(cells) {
 			return cells, nil
 		}
 		return r.next()
@@ -151,10 +154,21 @@ func (r *rowReader) next() ([]string, *FieldError) {
 	default:
 		var parse *csv.ParseError
 		if errors.As(err, &parse) {
+			r.row += max(0, parse.StartLine-r.line-1)
 			return nil, fault("cannot be read: %v", "check the quotation marks of this row", parse.Err)
 		}
 		return nil, fault("could not be read to its end: %v", "try again; if it stays, copy the file anew", err)
 	}
+}
+
+// passOver counts the empty lines before a row, which the reader leaves out and a
+// spreadsheet shows as rows. A row with breaks in its cells is several lines.
+func (r *rowReader) passOver(cells []string) {
+	start, _ := r.csv.FieldPos(0)
+	r.row += start - r.line - 1
+	last := len(cells) - 1
+	r.line, _ = r.csv.FieldPos(last)
+	r.line += strings.Count(cells[last], "\n")
 }
 
 func blank(cells []string) bool {

@@ -56,6 +56,8 @@ func TestSheetsAreImportedOnce(t *testing.T) {
 	require.Contains(t, again.mainText(), "0 new, 2 already in the book")
 	require.Equal(t, before, b.contents())
 	require.Contains(t, b.open("/sources").mainText(), "Second Yard")
+	twice := b.importFiles(false, upload{"sources.csv", goodSources + "Third Yard,printer,3\nThird Yard,printer,3\n"})
+	require.Contains(t, twice.mainText(), "1 new, 2 already in the book, 1 the same as an earlier row")
 }
 
 // TestWrongCellsAreNamed puts every wrong value of every column into a sheet.

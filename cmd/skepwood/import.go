@@ -90,7 +90,11 @@ func findSheets(paths []string) ([]db.Sheet, error) {
 // printImport says what became of each file. Faults end with status 1.
 func printImport(out io.Writer, r *db.ImportReport, check bool) error {
 	for _, s := range r.Sheets {
-		fmt.Fprintf(out, "%s: %d rows of the kind %s, %d new, %d already in the book\n", s.File, s.Rows, s.Kind, s.Added, s.Already)
+		twice := ""
+		if s.Twice > 0 {
+			twice = fmt.Sprintf(", %d the same as an earlier row", s.Twice)
+		}
+		fmt.Fprintf(out, "%s: %d rows of the kind %s, %d new, %d already in the book%s\n", s.File, s.Rows, s.Kind, s.Added, s.Already, twice)
 		if len(s.Ignored) > 0 {
 			fmt.Fprintf(out, "  columns nobody knows, left out: %s\n", strings.Join(s.Ignored, ", "))
 		}
