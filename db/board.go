@@ -49,6 +49,13 @@ var boardStates = []Option{{"rack", "on the rack"}, {"cut", "cut up"}, {"built",
 // Whether a board was swept for hidden metal.
 var metalStates = []Option{{"not_swept", "not yet swept"}, {"clean", "swept clean"}, {"found", "metal found"}}
 
+// LeastBoard is the least length that a board may be entered with. The shortest
+// part of the house is an end bar of 5 3/8 in (grade.Parts), but blocks and
+// spacers of one's own are shorter; below an inch nothing can be held while a
+// saw crosses it (common practice, no source), and what was typed is most likely
+// a slip of the unit: 12 mm for 12 in, 3/4 in from the column of thickness.
+const LeastBoard = wood.Inch
+
 var Boards = &Entity[Board]{
 	table: "board",
 	base:  func(b *Board) *Base { return &b.Base },
@@ -98,6 +105,14 @@ var Boards = &Entity[Board]{
 			faults = append(faults, &FieldError{Field: "left_stack", Value: printDay(*b.LeftStack), Problem: "is given, but no stack", Remedy: "name the stack it lay in, or leave the day empty"})
 		}
 		return faults
+	},
+	newly: func(b *Board, env Env) FieldErrors {
+		if b.Length >= LeastBoard {
+			return nil
+		}
+		least := LeastBoard
+		return FieldErrors{{Field: "length", Value: lengthCodec{}.print(&b.Length, env), Problem: "is less than " + lengthCodec{}.print(&least, env),
+			Remedy: "check the number and its unit; what is shorter is waste and needs no entry"}}
 	},
 	unique: map[string]*FieldError{
 		"board_code_once":          {Field: "code", Problem: "is already on another board", Remedy: "leave it empty to get a new one"},

@@ -45,6 +45,8 @@ type BoardCut struct {
 	// pieces must lie at least one of them apart, as no saw takes less.
 	RipKerf, CrosscutKerf wood.Length
 	Pieces                []BoardPiece
+	// least is the least length of a piece; a plan says itself what it keeps.
+	least wood.Length
 }
 
 // CutBoard is a board that was cut and what came of it.
@@ -69,6 +71,7 @@ const maxCutPieces = 500
 // meanwhile as a *ConflictError.
 func (s *Store) CutBoard(ctx context.Context, cut BoardCut) (CutBoard, error) {
 	var out CutBoard
+	cut.least = LeastBoard
 	err := s.Tx(ctx, func(tx pgx.Tx) error {
 		done, err := cutBoards(ctx, tx, []BoardCut{cut}, s.Now())
 		if err == nil {

@@ -55,6 +55,8 @@ func (c BoardCut) checkPiece(b Board, p BoardPiece, i int) *FieldError {
 		return pieceFault(p, i, "has no size", "give its length and width")
 	case !whole.Contains(p.Rect):
 		return pieceFault(p, i, fmt.Sprintf("reaches off the board, which is %s wide and %s long", exactLength(b.Width), exactLength(b.Length)), "make it smaller, or count the kerf once less")
+	case p.DX < c.least && p.DX < b.Length:
+		return pieceFault(p, i, "is shorter than "+exactLength(c.least), "leave it out: it is waste")
 	case p.Thickness < 0 || p.Thickness > b.Thickness:
 		return pieceFault(p, i, "is thicker than the board", "leave the thickness out, or give what is left of it")
 	case p.Rect == whole && (p.Thickness == 0 || p.Thickness == b.Thickness):

@@ -172,14 +172,16 @@ func TestCutConservesTheBoard(t *testing.T) {
 }
 
 // sawn cuts a rectangle (x, y, dx, dy) with a kerf of one square, some levels
-// deep, now along and now across.
+// deep, now along and now across. No piece is less than two squares wide or, as
+// boards must be, four long.
 func sawn(rng *rand.Rand, r [4]int, depth int) [][4]int {
 	side := 2 + depth%2 // the length, then the width
-	if depth == 0 || r[side] < 5 {
+	least := 4 - 2*(depth%2)
+	if depth == 0 || r[side] < 2*least+1 {
 		return [][4]int{r}
 	}
 	low, high := r, r
-	at := 2 + rng.IntN(r[side]-4)
+	at := least + rng.IntN(r[side]-2*least)
 	low[side] = at
 	high[side-2], high[side] = r[side-2]+at+1, r[side]-at-1
 	return append(sawn(rng, low, depth-1), sawn(rng, high, depth-1)...)

@@ -147,6 +147,9 @@ func (g *Got) check(d *LayoutDrawing, doc *PlanDocument) FieldErrors {
 		if l.Length > d.Length || l.Width > d.Width {
 			return FieldErrors{{Field: "left", Problem: "is larger than the board was", Remedy: "measure it again"}}
 		}
+		if l.Length < LeastBoard && l.Length < d.Length {
+			return FieldErrors{{Field: "left", Problem: "is less than " + exactLength(LeastBoard) + " long", Remedy: "check the number and its unit; what is shorter is waste and is left out"}}
+		}
 	}
 	if used > d.M2()*(1+1e-9) {
 		return FieldErrors{{Field: "pieces", Problem: "come to more wood than the board had", Remedy: "untick what was not got"}}

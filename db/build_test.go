@@ -245,6 +245,11 @@ func TestReplanKeepsWhatIsCut(t *testing.T) {
 	require.Len(t, layouts, 4, "four to a board")
 	require.NoError(t, b.store.SawBoard(t.Context(), b.editing(layouts[0].ID, 1, "at the saw")))
 	otherwise := db.Got{State: db.LayoutOtherwise, Said: "the blade wandered", Pieces: []int{1, 2}, Left: []grade.Size{{Length: 10 * wood.Inch, Width: 2 * wood.Inch}}}
+	short := otherwise
+	short.Left = []grade.Size{{Length: wood.Inch / 2, Width: 2 * wood.Inch}}
+	var faults db.FieldErrors
+	require.ErrorAs(t, b.store.SawOtherwise(t.Context(), b.editing(layouts[1].ID, 1, "at the saw"), short), &faults)
+	require.Equal(t, "left", faults[0].Field)
 	require.NoError(t, b.store.SawOtherwise(t.Context(), b.editing(layouts[1].ID, 1, "at the saw"), otherwise))
 	require.NoError(t, b.store.SawOtherwise(t.Context(), b.editing(layouts[2].ID, 1, "at the saw"), db.Got{State: db.LayoutBroken, Said: "split from end to end"}))
 	next, err := b.store.Replan(t.Context(), db.Base{KeeperID: b.keeper.ID}, b.editing(p.ID, 1, "again"), db.Again{}, "test")

@@ -32,6 +32,9 @@ type Entity[T any] struct {
 	base    func(*T) *Base
 	// check finds faults that concern several columns at once.
 	check func(*T, Env) FieldErrors
+	// newly finds faults of entries made now that older ones may have: those are
+	// corrected, exported and restored all the same.
+	newly func(*T, Env) FieldErrors
 	// prepare fills in what the entry leaves open (a code, a number), before
 	// it is stored.
 	prepare func(context.Context, pgx.Tx, *T) error
@@ -58,8 +61,17 @@ func newID() uuid.UUID {
 	return uuid.Must(uuid.NewV7()) // fails only where the system has no randomness
 }
 
-// Parse reads values (column name to text) into a record.
+// Parse reads values (column name to text) into a new record.
 func (e *Entity[T]) Parse(rec *T, values map[string]string, env Env) FieldErrors {
+	faults := e.parse(rec, values, env)
+	if len(faults) == 0 && e.newly != nil {
+		faults = e.newly(rec, env)
+	}
+	return faults
+}
+
+// parse is Parse for a record that the book may have had before.
+func (e *Entity[T]) parse(rec *T, values map[string]string, env Env) FieldErrors {
 	var faults FieldErrors
 	for i := range e.columns {
 		c := &e.columns[i]

@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -72,7 +73,11 @@ func (e *Entity[T]) correct(ctx context.Context, tx pgx.Tx, edit Edit, values ma
 		return rec, err
 	}
 	before, was := e.Values(&rec, SheetEnv(now)), rec
-	faults := append(edit.check(), e.Parse(&rec, e.keepUntyped(&was, values, edit.Env), edit.Env)...)
+	faults := append(edit.check(), e.parse(&rec, e.keepUntyped(&was, values, edit.Env), edit.Env)...)
+	if len(faults) == 0 && e.newly != nil {
+		after := e.Values(&rec, SheetEnv(now))
+		faults = slices.DeleteFunc(e.newly(&rec, edit.Env), func(f *FieldError) bool { return before[f.Field] == after[f.Field] })
+	}
 	if len(faults) > 0 {
 		return rec, faults
 	}

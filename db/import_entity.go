@@ -184,14 +184,23 @@ func (e *Entity[T]) parseRow(run *importRun, l layout, cells []string, row int) 
 		}
 	}
 	if !s.faulty && e.check != nil {
-		for _, f := range e.check(&s.rec, run.env) {
-			if i := e.at(f.Field); i >= 0 && texts[i] != "" {
-				f.Value = clip(strings.TrimSpace(texts[i])) // as it stands in the sheet
-			}
-			s.fail(run, f)
-		}
+		e.refuse(run, s, e.check(&s.rec, run.env), texts)
+	}
+	// A row with an id comes from a book that has had the entry.
+	if !s.faulty && !s.given && e.newly != nil {
+		e.refuse(run, s, e.newly(&s.rec, run.env), texts)
 	}
 	return s
+}
+
+// refuse notes faults of a row's cells, which stand in texts.
+func (e *Entity[T]) refuse(run *importRun, s *staged[T], faults FieldErrors, texts []string) {
+	for _, f := range faults {
+		if i := e.at(f.Field); i >= 0 && texts[i] != "" {
+			f.Value = clip(strings.TrimSpace(texts[i])) // as it stands in the sheet
+		}
+		s.fail(run, f)
+	}
 }
 
 // at returns the place of a column, or -1.

@@ -52,7 +52,7 @@ func TestCutsThatCannotBe(t *testing.T) {
 	good := with(b.form(b.open(address), address), "sizes", "20, 20", "how", "crosscut", "why", "only a test piece")
 	before := b.contents()
 	for _, c := range []struct{ field, value, says string }{
-		{"how", "saw", "not a known choice"}, {"sizes", "", "missing"}, {"sizes", "wide", `cannot be: size 1 is "wide": `}, {"sizes", "20, 0", "cannot be: size 2 is 0"}, {"sizes", "20, 28", "size 2 is 28 in where"}, {"sizes", "20, 1/32", "size 2 is less than 1/16 in"},
+		{"how", "saw", "not a known choice"}, {"sizes", "", "missing"}, {"sizes", "wide", `cannot be: size 1 is "wide": `}, {"sizes", "20, 0", "cannot be: size 2 is 0"}, {"sizes", "20, 28", "size 2 is 28 in where"}, {"sizes", "20, 1/32", "size 2 is less than 1 in, too short for a board"}, {"sizes", "20, 15/16", "size 2 is less than 1 in"},
 		{"sizes", "48", "size 1 is the whole 48 in, so nothing would be cut"},
 		{"kerf", "", "1/8 in"}, {"kerf", "60", "less than the board"}, {"rest", "burn", "not a known choice"}, {"why", "", "not yet swept for metal"},
 	} {
@@ -60,6 +60,8 @@ func TestCutsThatCannotBe(t *testing.T) {
 		require.Contains(t, b.refused(p, c.field), c.says, "%s = %q", c.field, c.value)
 	}
 	require.Equal(t, before, b.contents())
+	require.Contains(t, b.refused(b.post(address, with(good, "how", "rip", "sizes", "5, 1/32")), "sizes"), "size 2 is less than 1/16 in, which no saw leaves whole")
+	require.Contains(t, b.get(address+"?how=crosscut&rest=keep&kerf=1/8&sizes=24,+23").mainText(), "1 in goes into the saw and waste", "3/4 in of it is no board")
 	whole := with(good, "how", "rip", "sizes", "5 1/2")
 	require.Contains(t, b.refused(b.post(address, whole), "sizes"), "size 1 is the whole 5 1/2 in, so nothing would be cut")
 	require.Equal(t, before, b.contents())

@@ -151,12 +151,12 @@ func spanOf(pieces []grade.Rect, side func(grade.Rect) wood.Length) (sum wood.Le
 	return sum
 }
 
-// leastSawn is the least width or length of a piece that a saw leaves whole;
-// common practice, no source.
+// leastSawn is the least width of a piece that a saw leaves whole; common
+// practice, no source. Its length is at least db.LeastBoard.
 const leastSawn = wood.Inch / 16
 
 // readCut reads the form into rectangles of the board. What is left over counts
-// as a piece unless it is waste or less than [leastSawn].
+// as a piece unless it is waste or too small for a board.
 func readCut(b grade.Board, values map[string]string, env db.Env) ([]grade.Rect, wood.Length, db.FieldErrors) {
 	var faults db.FieldErrors
 	wrong := func(name, problem, remedy string) {
@@ -188,15 +188,20 @@ func readCut(b grade.Board, values map[string]string, env db.Env) ([]grade.Rect,
 	if err != nil {
 		return nil, 0, cutFault(err, values)
 	}
+	least, short := leastSawn, "which no saw leaves whole"
+	if values["how"] == "crosscut" {
+		least, short = db.LeastBoard, "too short for a board"
+	}
 	for i, size := range sizes {
-		if size < leastSawn {
-			wrong("sizes", fmt.Sprintf("cannot be: size %d is less than %s, which no saw leaves whole", i+1, leastSawn.Format(env.Length)), "leave it out, or check its unit")
+		if size < least {
+			wrong("sizes", fmt.Sprintf("cannot be: size %d is less than %s, %s", i+1, least.Format(env.Length), short), "leave it out, or check its unit")
 		}
 	}
 	if len(faults) > 0 {
 		return nil, 0, faults
 	}
-	if rest := pieces[len(pieces)-1]; len(pieces) > len(sizes) && (values["rest"] == "waste" || min(rest.DX, rest.DY) < leastSawn) {
+	rest := pieces[len(pieces)-1]
+	if len(pieces) > len(sizes) && (values["rest"] == "waste" || rest.DY < leastSawn || rest.DX < min(b.Length, db.LeastBoard)) {
 		pieces = pieces[:len(sizes)]
 	}
 	return pieces, kerf, nil

@@ -67,7 +67,7 @@ var wrongValues = map[string][]wrong{
 			{"parent", "ZZZZZ-1", "no board"}, {"parent", long(301), "too long"},
 			{"thickness", "", "missing"}, {"thickness", "thick", "5 1/2 in"}, {"thickness", "0", "zero"}, {"thickness", "-1", "5 1/2 in"}, {"thickness", "2 m", "more than"}, {"thickness", "6", "more than the width"},
 			{"width", "", "missing"}, {"width", "5 apples", "5 1/2 in"}, {"width", "0 mm", "zero"}, {"width", "4 m", "more than"},
-			{"length", "", "missing"}, {"length", "1,250", "5 1/2 in"}, {"length", "0", "zero"}, {"length", "31 m", "more than"}, {"length", "1e30 m", "5 1/2 in"},
+			{"length", "", "missing"}, {"length", "1,250", "5 1/2 in"}, {"length", "0", "zero"}, {"length", "15/16 in", "less than 1 in"}, {"length", "25 mm", "less than 1 in"}, {"length", "31 m", "more than"}, {"length", "1e30 m", "5 1/2 in"},
 			{"species", "unobtainium", "species table"},
 			{"left_trim", "some", "5 1/2 in"}, {"left_trim", "-1", "5 1/2 in"}, {"left_trim", "48", "leaves nothing"}, {"right_trim", "2 apples", "5 1/2 in"}, {"right_trim", "50", "leaves nothing"},
 			{"layer", "0", "outside"}, {"layer", "top", "whole number"}, {"layer", "1001", "outside"},
