@@ -422,3 +422,35 @@ func TestPiecesAreAsDryAsTheirBoard(t *testing.T) {
 	require.NoError(t, db.Readings.Strike(t.Context(), b.store, db.Edit{ID: read.ID, Version: 2, Keeper: b.keeper.ID, Why: "another board", Env: b.env}))
 	require.Nil(t, b.row(t, small.ID).Percent)
 }
+
+// TestPatternOfALotIsForWholeBoards: a piece that was ripped from a board has
+// that board's nails, and no rows of its own two inches from its own ends.
+func TestPatternOfALotIsForWholeBoards(t *testing.T) {
+	t.Parallel()
+	b := setup(t)
+	lot := b.lot(t)
+	whole := b.boardOf(t, lot, 22, 96, nil)
+	piece := b.boardOf(t, lot, 3, 20, map[string]string{"parent": b.boardOf(t, lot, 22, 96, map[string]string{"state": "cut"}).Code})
+	count := func() int {
+		n, err := b.store.WholeBoards(t.Context(), lot.ID)
+		require.NoError(t, err)
+		return n
+	}
+	require.Equal(t, 1, count())
+	put := db.DefectPattern{Lot: lot.ID, Keeper: b.keeper.ID, Note: "nail rows", On: grade.NailRows{Rows: 3, Across: 2, FromEnd: 2 * wood.Inch, FromEdge: wood.Inch}.Defects}
+	done, err := b.store.PutPattern(t.Context(), put)
+	require.NoError(t, err, "an inch from each edge is nowhere on the piece, which is not asked")
+	require.Equal(t, [2]int{1, 6}, [2]int{done.Boards, done.Defects})
+	require.Equal(t, 6, b.live(t, whole.ID))
+	require.Zero(t, b.live(t, piece.ID))
+	put.Lot, put.Board, put.On = uuid.Nil, piece.ID, grade.NailRows{Rows: 1, Across: 1, FromEnd: wood.Inch}.Defects
+	_, err = b.store.PutPattern(t.Context(), put)
+	require.NoError(t, err, "on its own map it takes rows")
+	require.Equal(t, 1, b.live(t, piece.ID))
+	_, err = db.Boards.Correct(t.Context(), b.store, b.editing(whole.ID, b.loadBoard(t, whole.ID).Version, "lent"), map[string]string{"state": "gone"})
+	require.NoError(t, err)
+	put.Lot, put.Board = lot.ID, uuid.Nil
+	require.Zero(t, count())
+	_, err = b.store.PutPattern(t.Context(), put)
+	require.ErrorContains(t, err, "no whole board of it is on the rack")
+}

@@ -14,7 +14,8 @@ import (
 )
 
 // DefectPattern asks to write the same kind of defects onto one board, or onto
-// every board of a lot that is on the rack.
+// every whole board of a lot that is on the rack: pieces cut from others have
+// theirs from those, and no rows of their own.
 type DefectPattern struct {
 	// ID makes the pattern one however often it is sent; one undo takes all
 	// of it back.
@@ -48,14 +49,14 @@ func (s *Store) PutPattern(ctx context.Context, p DefectPattern) (PatternDone, e
 		out.Boards, out.Defects = 0, 0
 		where, id := "t.id = $1", p.Board
 		if p.Board == uuid.Nil {
-			where, id = "t.lot_id = $1 AND t.struck_at IS NULL AND t.state = 'rack'", p.Lot
+			where, id = "t.lot_id = $1 AND "+wholeOnRack, p.Lot
 		}
 		boards, err := Boards.list(ctx, tx, "WHERE "+where+" ORDER BY t.id", id)
 		if err != nil {
 			return err
 		}
 		if len(boards) == 0 {
-			return FieldErrors{{Problem: "no board of it is on the rack", Remedy: "add its boards first"}}
+			return FieldErrors{{Problem: "no whole board of it is on the rack", Remedy: "add its boards first; rows on a piece that was cut from another are put there on its own map"}}
 		}
 		if err := holdLots(ctx, tx, []uuid.UUID{boards[0].Lot.ID}); err != nil {
 			return err
@@ -85,6 +86,18 @@ func (s *Store) PutPattern(ctx context.Context, p DefectPattern) (PatternDone, e
 		return deriveBoards(ctx, tx, boards[0].Lot.ID, idsOf(boards))
 	})
 	return out, err
+}
+
+// wholeOnRack picks the boards t of a lot that a pattern is for.
+const wholeOnRack = "t.struck_at IS NULL AND t.state = 'rack' AND t.parent_id IS NULL"
+
+// WholeBoards counts the boards of a lot on the rack that were cut from no other.
+func (s *Store) WholeBoards(ctx context.Context, lot uuid.UUID) (n int, err error) {
+	err = s.pool.QueryRow(ctx, "SELECT count(*) FROM board t WHERE t.lot_id = $1 AND "+wholeOnRack, lot).Scan(&n)
+	if err != nil {
+		return 0, fmt.Errorf("count the whole boards: %w", err)
+	}
+	return n, nil
 }
 
 // patternFault puts a fault of a pattern beside its field.

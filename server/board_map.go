@@ -28,14 +28,16 @@ type mapPage struct {
 	LengthMM, WidthMM, StepMM, StrideMM float64
 	Spot                                form
 	Nails                               form
-	LotBoards                           int
-	Defects                             []mapLine
-	Patterns                            []db.PatternLine
-	Last                                *mapLine
-	LastPattern                         *db.PatternLine
-	NewID                               string
-	Reason                              string
-	Map                                 string
+	// LotBoards counts the lot's boards that take rows of nails with this one; 0
+	// for a piece that was cut from another.
+	LotBoards   int
+	Defects     []mapLine
+	Patterns    []db.PatternLine
+	Last        *mapLine
+	LastPattern *db.PatternLine
+	NewID       string
+	Reason      string
+	Map         string
 }
 
 // mapLine is one live defect of the list.
@@ -130,11 +132,8 @@ func (a *app) loadMap(r *http.Request, id uuid.UUID, face grade.Face) (*mapPage,
 		return nil, err
 	}
 	page.findLast()
-	boards, err := a.store.LotBoards(r.Context(), b.Board.Lot.ID)
-	for _, o := range boards {
-		if o.State == "rack" {
-			page.LotBoards++
-		}
+	if b.Board.Parent.Empty() {
+		page.LotBoards, err = a.store.WholeBoards(r.Context(), b.Board.Lot.ID)
 	}
 	return page, err
 }

@@ -142,14 +142,8 @@ func (a *app) loadNails(r *http.Request) (*nailsPage, error) {
 		return nil, err
 	}
 	page.Title = "Nail rows on lot " + page.Lot.Code
-	boards, err := a.store.LotBoards(r.Context(), id)
-	if err != nil {
+	if page.Boards, err = a.store.WholeBoards(r.Context(), id); err != nil {
 		return nil, err
-	}
-	for _, b := range boards {
-		if b.State == "rack" {
-			page.Boards++
-		}
 	}
 	page.Form = newForm(nailInfo, "nails-", nailDefaults(page.Env), nil)
 	page.Patterns, err = a.store.PatternsOfLot(r.Context(), id)

@@ -224,3 +224,19 @@ func TestPicturesOfABoard(t *testing.T) {
 		require.Contains(t, p.mainText(), words)
 	}
 }
+
+// TestRowsOfALotAreForWholeBoards: the lot's page counts whole boards only, and
+// the map of a piece that was cut from one offers rows for itself alone.
+func TestRowsOfALotAreForWholeBoards(t *testing.T) {
+	t.Parallel()
+	b := setup(t, options{})
+	w := b.withWood()
+	lot, whole := w.lot.Values["code"], w.board.Values["code"]
+	b.add(db.Boards, map[string]string{"lot": lot, "thickness": "1", "width": "4", "length": "40"})
+	piece := b.add(db.Boards, map[string]string{"lot": lot, "thickness": "1", "width": "2", "length": "40", "parent": whole})
+	require.Contains(t, b.open("/lots/"+w.lot.ID.String()+"/nails").mainText(), "all 2 boards of it on the rack")
+	require.Contains(t, b.open("/boards/"+w.board.ID.String()+"/map").mainText(), "Put them on all 2 boards of the lot")
+	page := b.open("/boards/" + piece.ID.String() + "/map").mainText()
+	require.Contains(t, page, "Put them on this board")
+	require.NotContains(t, page, "boards of the lot")
+}
