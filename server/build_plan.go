@@ -200,11 +200,11 @@ func (p *planPage) fillAreas() {
 		name string
 		m2   float64
 	}{{"Boards used, " + unit, c.Stock}, {"Blanks", c.PartArea}, {"Offcuts kept", c.OffcutArea}, {"Kerf", c.KerfArea}, {"Waste and trim", c.WasteArea}} {
-		share := "—"
+		share, m2 := "—", max(0, a.m2) // what is nothing may come out of sums as a little less
 		if c.Stock > 0 {
-			share = strconv.FormatFloat(100*a.m2/c.Stock, 'f', 1, 64) + " %"
+			share = strconv.FormatFloat(100*m2/c.Stock, 'f', 1, 64) + " %"
 		}
-		p.Areas = append(p.Areas, areaLine{a.name, strconv.FormatFloat(math.Abs(a.m2)/size, 'f', 2, 64), share})
+		p.Areas = append(p.Areas, areaLine{a.name, strconv.FormatFloat(m2/size, 'f', 2, 64), share})
 	}
 }
 

@@ -18,6 +18,7 @@ func TestSheetOfThinStrips(t *testing.T) {
 	board := b.add(db.Boards, map[string]string{"lot": w.lot.Values["code"], "thickness": "1", "width": "5 1/2", "length": "24", "metal": "clean", "left_trim": "0", "right_trim": "0"})
 	b.add(db.OwnParts, map[string]string{"kit": "our rack", "part": "slat", "count": "5", "thickness": "3/4", "width": "3/4", "length": "23", "zone": "inside"})
 	p := b.asPlanned("want-0", "our rack", "count-0", "1", "pattern", "rip2", "wet_why", "a test", "only", board.Values["code"], "offcut_length", "0", "offcut_width", "0", "offcut_share", "0")
+	require.Contains(t, p.mainText(), "Waste and trim 0.00 0.0 %", "five strips and four kerfs are 5 1/2 in")
 	sheet := b.open(strings.Split(p.path, "?")[0] + "/sheet")
 	says := sheet.mainText()
 	tables := sheet.all("table", "cuts")
