@@ -3,12 +3,15 @@ package db
 import (
 	"context"
 	"fmt"
+	"math"
 	"slices"
+	"strconv"
 
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
 
 	"skepwood/analytics/cut"
+	"skepwood/analytics/wood"
 )
 
 // rackPart is a part of the rack: the boards and lots with the names, all for
@@ -125,6 +128,9 @@ func (s *Store) lookThrough(ctx context.Context, out *BuildStock, of rackPart, n
 	}
 	for _, why := range barred {
 		if e := left[why]; e != nil {
+			if why == tooThin {
+				e.Why += ": " + bothUnits(look.Thinnest()) + " with what planing takes"
+			}
 			out.Excluded = append(out.Excluded, *e)
 		}
 	}
@@ -141,6 +147,12 @@ func (s *Store) lookThrough(ctx context.Context, out *BuildStock, of rackPart, n
 		ids[i] = kept[at]
 	}
 	return ids, nil
+}
+
+// bothUnits prints a thickness so that who measures 19 mm sees what it lacks of
+// 3/4 in.
+func bothUnits(l wood.Length) string {
+	return l.Format(wood.UnitInch) + " (" + strconv.FormatFloat(math.Round(100*l.Millimetres())/100, 'f', -1, 64) + " mm)"
 }
 
 // add counts a board and keeps its code if it is among the first.

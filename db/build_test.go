@@ -209,13 +209,13 @@ func TestStockIsLeftOutWithTheReason(t *testing.T) {
 	require.ElementsMatch(t, []string{fine.Code, mapped.Code}, usable)
 	require.Equal(t, map[string]string{
 		unswept.Code: "not yet swept for metal", wet.Code: "wetter than 14 %", unread.Code: "its moisture was never read",
-		metal.Code: "metal was found in it and is not marked on its map", thin.Code: "thinner than any part needs", never.Code: "verdict never",
+		metal.Code: "metal was found in it and is not marked on its map", thin.Code: "thinner than any part needs: 3/4 in (19.05 mm) with what planing takes", never.Code: "verdict never",
 	}, why)
 	require.NotContains(t, why, built.Code)
 	asked.UnsweptWhy, asked.WetWhy = "screwed together", "stand legs"
 	why, usable = stock()
 	require.Len(t, usable, 6, "reasons overrule moisture and the sweep")
-	require.Equal(t, map[string]string{thin.Code: "thinner than any part needs", never.Code: "verdict never"}, why, "nothing overrules the verdict")
+	require.Equal(t, map[string]string{thin.Code: "thinner than any part needs: 3/4 in (19.05 mm) with what planing takes", never.Code: "verdict never"}, why, "nothing overrules the verdict")
 	asked.Only = strings.ToLower(fine.Code)
 	_, usable = stock()
 	require.Equal(t, []string{fine.Code}, usable)

@@ -179,7 +179,7 @@ func (b *BuildStock) remedy() string {
 		out = append(out, "set the other plan aside")
 	}
 	if has("thinner than any part needs") {
-		out = append(out, "add less for planing, or boards that are thick enough")
+		out = append(out, "add less for planing, enter parts of your own at the thickness you have, or use thicker boards")
 	}
 	if len(out) == 0 {
 		return "add boards to the stock, or change what is asked"

@@ -596,7 +596,7 @@ func TestWrongWantsAreRefused(t *testing.T) {
 	require.Equal(t, http.StatusUnprocessableEntity, none.status)
 	require.Contains(t, none.mainText(), "no board on the rack may be used")
 	require.Contains(t, none.mainText(), "thinner than any part needs")
-	require.Contains(t, none.mainText(), "add less for planing, or boards that are thick enough")
+	require.Contains(t, none.mainText(), "add less for planing, enter parts of your own at the thickness you have, or use thicker boards")
 	require.Equal(t, before, b.contents())
 	require.Equal(t, http.StatusNotFound, b.get("/build/plans/"+b.first(db.Lots).ID.String()).status)
 	require.Equal(t, http.StatusNotFound, b.post("/build/layouts/"+b.first(db.Lots).ID.String()+"/cut", nil).status)
