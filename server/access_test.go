@@ -9,6 +9,7 @@ import (
 	"github.com/go-chi/chi/v5"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"golang.org/x/net/html"
 
 	"skepwood/db"
 	"skepwood/server/browsertest"
@@ -117,6 +118,28 @@ func lookAt(t *testing.T, tab *browsertest.Tab, v visit, axe *browsertest.Axe) {
 	}
 }
 
+// brokenCells lists the named cells of stacked tables that hold more than one
+// piece of text or element.
+func (p *page) brokenCells() (out []string) {
+	for _, table := range p.all("table", "stack") {
+		for cell := range table.Descendants() {
+			if cell.Data != "td" || attr(cell, "data-name") == "" {
+				continue
+			}
+			parts := 0
+			for c := range cell.ChildNodes() {
+				if c.Type == html.ElementNode || c.Type == html.TextNode && strings.TrimSpace(c.Data) != "" {
+					parts++
+				}
+			}
+			if parts > 1 {
+				out = append(out, attr(cell, "data-name")+": "+text(cell))
+			}
+		}
+	}
+	return out
+}
+
 // TestEveryPageIsLookedAt walks the routes, so that no page is left out of the
 // list above.
 func TestEveryPageIsLookedAt(t *testing.T) {
@@ -126,6 +149,7 @@ func TestEveryPageIsLookedAt(t *testing.T) {
 	for _, v := range b.visits() {
 		p := b.get(v.path)
 		require.Equal(t, max(v.status, http.StatusOK), p.status, v.path)
+		assert.Empty(t, p.brokenCells(), "%s: on a phone each part of a named cell is a line of its own; put them in one span", v.path)
 		seen = append(seen, shapeOf(v.path))
 	}
 	routes, ok := b.server.Config.Handler.(chi.Routes)
