@@ -70,8 +70,10 @@ var Layouts = &Entity[Layout]{
 	},
 	hold: holdLayoutLot,
 	unique: map[string]*FieldError{
-		"layout_once": {Field: "number", Problem: "is in this plan already", Remedy: "leave it as the book wrote it"},
+		"layout_once":               {Field: "number", Problem: "is in this plan already", Remedy: "leave it as the book wrote it"},
+		"layout_board_planned_once": {Field: "board", Problem: "is to be cut by another plan already", Remedy: "set that plan aside first"},
 	},
+	batch:    freeOfPlans,
 	identity: func(l *Layout) string { return fmt.Sprintf("%s\x1f%d", l.Plan.ID, l.Number) },
 }
 

@@ -53,3 +53,40 @@ func refuseTaken(ctx context.Context, tx pgx.Tx, layout Layout) error {
 	}
 	return nil
 }
+
+// freeOfPlans refuses layouts of a sheet that are still to be cut and whose board
+// another one, of the book or of an earlier row, means to cut.
+func freeOfPlans(ctx context.Context, run *importRun, rows []*staged[Layout]) error {
+	var boards []uuid.UUID
+	toCut := func(l *Layout) bool { return l.State == LayoutPlanned && !l.Struck() }
+	for _, s := range rows {
+		if toCut(&s.rec) {
+			boards = append(boards, s.rec.Board.ID)
+		}
+	}
+	if len(boards) == 0 {
+		return nil
+	}
+	found, err := run.tx.Query(ctx, "SELECT board_id FROM layout WHERE board_id = ANY($1) AND state = 'planned' AND struck_at IS NULL", boards)
+	if err != nil {
+		return fmt.Errorf("look whether the boards are free: %w", err)
+	}
+	list, err := pgx.CollectRows(found, pgx.RowTo[uuid.UUID])
+	if err != nil {
+		return fmt.Errorf("look whether the boards are free: %w", err)
+	}
+	taken := make(map[uuid.UUID]bool, len(list))
+	for _, id := range list {
+		taken[id] = true
+	}
+	for _, s := range rows {
+		if !toCut(&s.rec) {
+			continue
+		}
+		if taken[s.rec.Board.ID] {
+			s.fail(run, &FieldError{Field: "board", Value: clip(s.rec.Board.Key), Problem: "is to be cut by another plan already", Remedy: "set that plan aside first, or write set_aside as the state of one of the two"})
+		}
+		taken[s.rec.Board.ID] = true
+	}
+	return nil
+}
