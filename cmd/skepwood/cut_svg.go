@@ -20,16 +20,22 @@ type drawer struct {
 	seen map[string]bool
 }
 
-// name returns how the files of an instance begin.
+// mostName is how much of an instance's id a file name takes: file systems
+// hold names of 255 bytes.
+const mostName = 100
+
+// name returns how the files of an instance begin. Some file systems do not
+// tell a from A.
 func (d *drawer) name(index int, id string) string {
 	name := strings.Trim(fileWords.ReplaceAllString(id, "-"), "-")
+	name = name[:min(len(name), mostName)]
 	if name == "" {
 		name = "instance"
 	}
-	if d.seen[name] || name == "instance" {
+	if d.seen[strings.ToLower(name)] || name == "instance" {
 		name = fmt.Sprintf("%s%d", name, index)
 	}
-	d.seen[name] = true
+	d.seen[strings.ToLower(name)] = true
 	return name
 }
 
