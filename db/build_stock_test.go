@@ -63,6 +63,13 @@ func TestAnEmptyRackSaysWhatToBuy(t *testing.T) {
 	require.ErrorAs(t, err, &faults)
 	require.Contains(t, faults.Error(), "the rack is empty")
 	require.Contains(t, faults.Error(), "in boards that are bought it would take 1 × 1×")
+
+	wide := b.ownPart(t, "inside", 50, 60, 2)
+	_, err = b.plan(t, rules(), b.ownPart(t, "inside", 9, 48, 2), wide)
+	require.ErrorContains(t, err, "in boards that are bought it would take 1 × 1×")
+	require.ErrorContains(t, err, " for all but 2 × ours: "+wide.Part+", which no usual size makes")
+	_, err = b.plan(t, rules(), wide)
+	require.ErrorContains(t, err, "no board of a usual size makes 2 × ours: "+wide.Part)
 }
 
 // TestNoBoardIsCutForNothing wants what two of six boards give.

@@ -102,7 +102,9 @@ func (b *BuildStock) noBoard(ctx context.Context, p *Plan, parts []PlanPart) err
 	case b.TooSmall > 0:
 		remedy += "; " + doc.whyNone()
 	case doc.Extra != nil && len(doc.Extra.Boards) > 0:
-		remedy += "; in boards that are bought it would take " + doc.Extra.Words()
+		remedy += "; in boards that are bought " + doc.Extra.would()
+	case doc.Extra != nil && len(doc.Extra.Lacks) > 0:
+		remedy += "; no board of a usual size makes " + strings.Join(doc.Extra.Lacks, ", ")
 	}
 	return FieldErrors{{Problem: "no board on the rack may be used: " + b.words(), Remedy: remedy}}
 }
@@ -190,7 +192,7 @@ func (b *BuildStock) remedy() string {
 // whyNone says what would help when no part can be made.
 func (d *PlanDocument) whyNone() string {
 	if d.Extra != nil && len(d.Extra.Boards) > 0 {
-		return "it would take " + d.Extra.Words()
+		return d.Extra.would()
 	}
 	return "look at lengths, widths, thicknesses and allowances; wide parts may be glued up from strips"
 }
@@ -202,6 +204,15 @@ func (e *ExtraBoards) Words() string {
 		out = append(out, fmt.Sprintf("%d × %s", b.Count, b.Name))
 	}
 	return strings.Join(out, " and ")
+}
+
+// would says what the boards are for: everything, or all but what no usual board
+// makes.
+func (e *ExtraBoards) would() string {
+	if len(e.Lacks) == 0 {
+		return "it would take " + e.Words()
+	}
+	return "it would take " + e.Words() + " for all but " + strings.Join(e.Lacks, ", ") + ", which no usual size makes"
 }
 
 // planParts expands what is wanted into parts, the same part once.
