@@ -3,7 +3,6 @@ package server_test
 import (
 	"fmt"
 	"net/http"
-	"net/url"
 	"strings"
 	"testing"
 
@@ -46,7 +45,7 @@ func TestBuildHasMoreLines(t *testing.T) {
 	require.Contains(t, says, "slatted rack 10-frame: shelf")
 
 	for range 5 {
-		form = url.Values(with(b.form(p, "/build"), "more", "yes"))
+		form = with(b.form(p, "/build"), "more", "yes")
 		p = b.post("/build", form)
 	}
 	require.Equal(t, 20, lines(p))
