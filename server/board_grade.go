@@ -28,6 +28,20 @@ type gradePart struct {
 	Zone      string
 }
 
+// Decides says which face set the grade: the poorer one, but for grades that go
+// by the better one.
+func (p gradePart) Decides() string {
+	switch {
+	case p.Grade == grade.F1F || p.Grade == grade.Selects:
+		return fmt.Sprintf("The better face, %s, sets it; the other one, %s, holds to No. 1 Common.", p.Better, p.Poorer)
+	case len(p.Made) == 2 && p.Made[0].Grade == p.Made[1].Grade:
+		return "Both faces make it."
+	case p.Grade == grade.Below:
+		return ""
+	}
+	return fmt.Sprintf("The poorer face decides: %s.", p.Poorer)
+}
+
 // faceTrial is the test of one face in words.
 type faceTrial struct {
 	grade.Trial
