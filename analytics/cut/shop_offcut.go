@@ -118,6 +118,12 @@ func (g *gridder) arrangeAll(ctx context.Context, in Instance, plan *Plan, byBoa
 		workers = runtime.GOMAXPROCS(0)
 	}
 	opts.Workers = 1 // one board is no work for two
+	for _, places := range byBoard {
+		if ctx.Err() != nil {
+			return nil
+		}
+		g.tuckIn(in, plan, places, boxesOf(in, plan, places)) // at once, should time run out
+	}
 	faults := make([]error, len(in.Boards))
 	var next atomic.Int64
 	var wait sync.WaitGroup
@@ -139,25 +145,33 @@ func (g *gridder) arrangeAll(ctx context.Context, in Instance, plan *Plan, byBoa
 // much of both and are fewer.
 func (g *gridder) arrange(ctx context.Context, in Instance, plan *Plan, places []int, opts Options) error {
 	boxes, err := g.anew(ctx, in, plan, places, opts)
-	if err != nil {
-		return err
+	if err == nil {
+		g.tuckIn(in, plan, places, boxes)
 	}
+	return err
+}
+
+// tuckIn puts the boxes, tucked, into the placements of their board.
+func (g *gridder) tuckIn(in Instance, plan *Plan, places []int, boxes []box) {
 	for i, b := range g.tuck(in, plan.Placements[places[0]].Board, boxes) {
 		p := &plan.Placements[places[i]]
 		p.Part, p.X, p.Y = b.part, b.x, b.y
 	}
-	return nil
+}
+
+func boxesOf(in Instance, plan *Plan, places []int) []box {
+	out := make([]box, len(places))
+	for i, p := range places {
+		out[i] = boxOf(in, plan.Placements[p])
+	}
+	return out
 }
 
 // anew plans a board afresh for what it makes and for offcuts, and returns its
 // boxes, as they are where nothing better is found.
 func (g *gridder) anew(ctx context.Context, in Instance, plan *Plan, places []int, opts Options) ([]box, error) {
 	board := plan.Placements[places[0]].Board
-	h := g.hazardsOn(board, in.Boards[board])
-	boxes := make([]box, len(places))
-	for i, p := range places {
-		boxes[i] = boxOf(in, plan.Placements[p])
-	}
+	h, boxes := g.hazardsOn(board, in.Boards[board]), boxesOf(in, plan, places)
 	met, worth := h.met(in, board, boxes), g.s.Rules.OffcutRate > 0 && g.mayLeave(in.Boards[board], boxes)
 	if !worth && met == 0 {
 		return boxes, nil
