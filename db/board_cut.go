@@ -202,12 +202,20 @@ func (c BoardCut) store(ctx context.Context, tx pgx.Tx, board Board, p BoardPiec
 	return b, nil
 }
 
-// keepEnds leaves a piece the ends that are still its board's.
+// keepEnds leaves a piece the ends that are still its board's. An end that was
+// just sawn is clean: nothing comes off it.
 func (b *Board) keepEnds(of Board, r grade.Rect) {
-	if r.X > 0 || b.Length <= trimOf(of.LeftTrim) {
+	sawn := func() *wood.Length { return new(wood.Length) }
+	switch {
+	case r.X > 0:
+		b.LeftTrim = sawn()
+	case b.Length <= trimOf(of.LeftTrim):
 		b.LeftTrim = nil
 	}
-	if r.X+r.DX < of.Length || b.Length <= trimOf(b.LeftTrim)+trimOf(of.RightTrim) {
+	switch {
+	case r.X+r.DX < of.Length:
+		b.RightTrim = sawn()
+	case b.Length <= trimOf(b.LeftTrim)+trimOf(of.RightTrim):
 		b.RightTrim = nil
 	}
 }

@@ -166,7 +166,8 @@ func TestBoardsHaveEndsOfTheirOwn(t *testing.T) {
 	require.NoError(t, err)
 	left := cutInTwo(t, b, own)
 	require.Nil(t, left[0].LeftTrim)
-	require.Nil(t, left[0].RightTrim, "the end of a piece is a fresh one")
+	require.Zero(t, *left[0].RightTrim, "a sawn end is clean: nothing comes off it again")
+	require.Zero(t, *left[1].LeftTrim)
 	require.Equal(t, in, *left[1].RightTrim, "or still its board's")
 }
 
