@@ -95,6 +95,15 @@ func (c *cutter) rows(steps []cut.Step) []sheetCut {
 	return out
 }
 
+// manyAlike is from how many codes on their list may go on on the next page.
+const manyAlike = 40
+
+// Few reports whether the codes stay together on paper.
+func (s sheetCut) Few() bool { return len(s.Codes) < manyAlike }
+
+// Few does the same for boards that are drawn alike.
+func (s sheetBoard) Few() bool { return len(s.Alike) < manyAlike }
+
 // forEach takes the code of the one board out of a cut's words.
 func (s *sheetCut) forEach(code string) {
 	s.Piece = "each " + strings.TrimSpace(strings.TrimPrefix(s.Piece, code))
