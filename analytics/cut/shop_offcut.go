@@ -118,11 +118,10 @@ func (g *gridder) arrangeAll(ctx context.Context, in Instance, plan *Plan, byBoa
 		workers = runtime.GOMAXPROCS(0)
 	}
 	opts.Workers = 1 // one board is no work for two
-	for _, places := range byBoard {
-		if ctx.Err() != nil {
-			return nil
+	for _, places := range byBoard { // at once, should time run out
+		if ctx.Err() == nil {
+			g.tuckIn(in, plan, places, boxesOf(in, plan, places))
 		}
-		g.tuckIn(in, plan, places, boxesOf(in, plan, places)) // at once, should time run out
 	}
 	faults := make([]error, len(in.Boards))
 	var next atomic.Int64
