@@ -117,7 +117,7 @@ func (g *gridder) arrangeAll(ctx context.Context, in Instance, plan *Plan, byBoa
 	if workers <= 0 {
 		workers = runtime.GOMAXPROCS(0)
 	}
-	opts.Workers = 1 // one board is no work for two
+	opts.Workers = 1                 // one board is no work for two
 	for _, places := range byBoard { // at once, should time run out
 		if ctx.Err() == nil {
 			g.tuckIn(in, plan, places, boxesOf(in, plan, places))
