@@ -17,10 +17,13 @@ type repair struct {
 	backs int
 	count bool
 	step  float64
+	paid  float64 // for the boards tried
 	// columns bounds how many patterns are taken in; 0 takes all.
 	columns int
-	// match, if there is one, searches in the tree's stead.
+	// match, if there is one, searches in the tree's stead; all lets it look for
+	// what makes all that is wanted.
 	match *matcher
+	all   bool
 }
 
 // try returns patterns for the given boards with which the plan is worth more,
@@ -29,7 +32,9 @@ type repair struct {
 func (r *repair) try(inc *incumbent, slots []int, seed uint64) (found []pattern, proven bool) {
 	left := inc.left()
 	now := 0.0
+	r.paid = 0
 	for _, s := range slots {
+		r.paid += r.p.kinds[inc.slots[s]].cost
 		for i, it := range inc.use[s].items {
 			left[it] += inc.use[s].n[i]
 		}
@@ -81,6 +86,9 @@ func (r *repair) try(inc *incumbent, slots []int, seed uint64) (found []pattern,
 func (r *repair) search(m *master, target float64, seed uint64) (best []choice, proven bool) {
 	if r.match != nil {
 		if m.solve(1e-7); !m.stop() {
+			if r.all {
+				target = r.complete(m)
+			}
 			r.match.run(m, target)
 			return r.match.best, false
 		}
@@ -90,6 +98,16 @@ func (r *repair) search(m *master, target float64, seed uint64) (best []choice, 
 	t.limit, t.backs, t.counts = r.nodes, r.backs, r.count
 	proven = t.run()
 	return t.best, proven
+}
+
+// complete returns what a choice is worth that makes all that is wanted, every
+// board paid for.
+func (r *repair) complete(m *master) float64 {
+	worth := 0.0
+	for i, want := range m.want {
+		worth += math.Round(want) * m.drop[i]
+	}
+	return worth - r.paid
 }
 
 // clipped returns a pattern as a column, without copies beyond left.

@@ -452,11 +452,15 @@ func (s *solver) drawLosers(busy []int, n, losers int) []int {
 		slot int
 		key  float64
 	}
+	scale := 1.0 // below 1e-3 all losses are alike
+	if s.p.shade > 0 {
+		scale = s.woodScale()
+	}
 	list := make([]scored, len(busy))
 	for i, slot := range busy {
 		// The n greatest of u^(1/weight) are a weighted draw (Efraimidis and
 		// Spirakis 2006).
-		list[i] = scored{slot, math.Log(s.rng.Float64()) / (s.loses(s.now, slot) + 1e-3)}
+		list[i] = scored{slot, math.Log(s.rng.Float64()) / (s.loses(s.now, slot)*scale + 1e-3)}
 	}
 	slices.SortFunc(list, func(a, b scored) int { return cmp.Compare(b.key, a.key) })
 	rest := list[losers:]
