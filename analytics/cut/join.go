@@ -19,15 +19,23 @@ func (t *matcher) join(goal uint64, take func(at [lotCount]int32) bool) {
 	for n := min(t.effort.slices, 1<<bits); n > 0 && !t.stop(); n-- {
 		value += step
 		t.table.reset(t.effort.pairs)
-		second.eachPair(t.lots[0].drawn, value, limit, t.table.add)
+		seen := 0
+		goOn := func() bool { // looks at the stop once in some milliseconds
+			seen++
+			return seen%stopEvery != 0 || !t.stop()
+		}
+		second.eachPair(t.lots[0].drawn, value, limit, func(p pair) bool { return goOn() && t.table.add(p) })
 		fourth.eachPair(t.lots[2].drawn, goal-value, limit, func(p pair) bool {
 			if q := t.table.find(goal - p.mark); q != nil && q.loss+p.loss <= limit && take([lotCount]int32{q.a, q.b, p.a, p.b}) {
 				limit = q.loss + p.loss
 			}
-			return true
+			return goOn()
 		})
 	}
 }
+
+// stopEvery is after how many pairs a slice looks whether it is to stop.
+const stopEvery = 1 << 15
 
 // pair is a combination of each of two lots, by index, what both make and
 // lose.
@@ -95,7 +103,7 @@ type pairTable struct {
 
 // reset empties the table and makes room for about n pairs.
 func (t *pairTable) reset(n int) {
-	if t.slots == nil {
+	if cap(t.pairs) < n {
 		size := 1024
 		for size < 2*n {
 			size *= 2

@@ -46,8 +46,11 @@ const (
 type matchEffort struct{ draws, pairs, slices int }
 
 var (
-	// thorough is for plans made afresh, brief for plans near a good one.
+	// thorough is for plans made afresh, deepest for those that have not got
+	// better for long, brief for plans near a good one. Twice the pairs find
+	// four times as much in about twice the time.
 	thorough = matchEffort{20_000, 200_000, 8}
+	deepest  = matchEffort{40_000, 1_000_000, 8}
 	brief    = matchEffort{8_000, 60_000, 4}
 )
 

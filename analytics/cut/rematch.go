@@ -22,6 +22,8 @@ const (
 	// matchPatience how many failed attempts there make it come less often: it
 	// may be that not all can be made.
 	matchAfter, matchAfterWarm, matchAfterWood, matchPatience = 20, 15, 10, 300
+	// deepAfter is after how many failed attempts matches get deeper.
+	deepAfter = 400
 	// matchOften and matchOftenWarm: one round of so many is one of matching.
 	matchOften, matchOftenWarm = 2, 6
 )
@@ -46,11 +48,14 @@ func (s *solver) matchNow() bool {
 // by matching, and keeps what betters the working plan.
 func (s *solver) tryMatches(busy []int) {
 	effort := thorough
-	if s.warm != nil {
+	switch {
+	case s.warm != nil:
 		effort = brief
+	case s.idle > deepAfter && s.rng.IntN(2) == 0:
+		effort = deepest
 	}
 	for len(s.matchers) < s.opts.Workers {
-		s.matchers = append(s.matchers, &matcher{stop: s.stop, effort: effort, rng: rand.New(rand.NewPCG(s.rng.Uint64(), 0x3a7c))})
+		s.matchers = append(s.matchers, &matcher{stop: s.stop, rng: rand.New(rand.NewPCG(s.rng.Uint64(), 0x3a7c))})
 	}
 	results := make([]attempt, s.opts.Workers)
 	var wait sync.WaitGroup
@@ -59,6 +64,7 @@ func (s *solver) tryMatches(busy []int) {
 		if s.p.shade > 0 {
 			n = leastMatch + s.rng.IntN(mostMatchWood-leastMatch)
 		}
+		s.matchers[w].effort = effort
 		slots := s.drawLosers(busy, n, int(float64(n)*(0.2+0.5*s.rng.Float64())))
 		r := &repair{p: s.now.p, pools: s.pools.at, stop: s.stop, step: s.step(), match: s.matchers[w]}
 		if s.p.shade > 0 {
