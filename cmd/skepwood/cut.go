@@ -8,6 +8,7 @@ import (
 	"io"
 	"math"
 	"os"
+	"slices"
 	"strings"
 	"time"
 
@@ -58,6 +59,9 @@ func (c cutCmd) Run(ctx context.Context, std *streams) error {
 				return err
 			}
 		}
+		for _, p := range tooLarge(one.Instance) {
+			fmt.Fprintf(std.Err, "instance %d: part %d, %d long and %d wide, is larger than every board: correct its size or add a board that holds it\n", i, p.ID, p.Length, p.Width)
+		}
 		plan, seconds, err := c.solve(ctx, one.Instance)
 		if err != nil {
 			return fmt.Errorf("%s: instance %d: %w", c.File, i, err)
@@ -73,6 +77,20 @@ func (c cutCmd) Run(ctx context.Context, std *streams) error {
 		return json.NewEncoder(std.Out).Encode(solved[0])
 	}
 	return json.NewEncoder(std.Out).Encode(map[string][]solvedCase{"cases": solved})
+}
+
+// tooLarge lists the wanted parts that are longer or wider than every board.
+func tooLarge(in cut.Instance) []cut.Part {
+	fits := func(p cut.Part) bool {
+		return slices.ContainsFunc(in.Boards, func(b cut.Board) bool { return p.Length <= b.Length && p.Width <= b.Width })
+	}
+	var list []cut.Part
+	for _, p := range in.Parts {
+		if (p.Max != 0 || p.Min > 0) && !fits(p) {
+			list = append(list, p)
+		}
+	}
+	return list
 }
 
 // patterned is an instance with another pattern, so that a solution stands
